@@ -1,0 +1,3 @@
+"""Soakage: from insulation readings under direct voltage to a judgement with its reasons."""
+
+__version__ = "0.1.0"

@@ -1,0 +1,1 @@
+"""Records as plain frozen values."""
