@@ -1,0 +1,1 @@
+"""Use cases: evaluate, plan, explain."""
