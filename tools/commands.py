@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import re
 import shutil
 import subprocess
 import sys
@@ -78,10 +79,26 @@ def demo() -> None:
 
 
 def docs() -> None:
-    """Build the documents, a warning being an error."""
+    """Build the documents, a warning being an error; nothing in them may load from outside.
+
+    Raises
+    ------
+    StepFailedError
+        When a page loads something from an address.
+    """
     prepare("test")
-    _in_venv("Documents", "sphinx", "-W", "--keep-going", "-q", "-b", "html", "docs", "docs/_build/html")
-    say("Open docs/_build/html/index.html")
+    built = ROOT / "docs" / "_build" / "html"
+    # Anew each time: a page that is no longer made must not go on being checked.
+    shutil.rmtree(built.parent, ignore_errors=True)
+    _in_venv("Documents", "sphinx", "-W", "--keep-going", "-q", "-b", "html", "docs", str(built))
+    loads = re.compile(
+        r"<(?:script|img|iframe|source)[^>]+src=.https?:|<link[^>]+href=.https?:|url\(.?https?:"
+    )
+    files = [file for kind in ("*.html", "*.css") for file in built.rglob(kind)]
+    outside = [file.name for file in files if loads.search(file.read_text(encoding="utf-8"))]
+    if outside:
+        raise StepFailedError(f"Documents: these load something from outside: {', '.join(outside)}")
+    say(f"Open {built.relative_to(ROOT) / 'index.html'}")
 
 
 def bench() -> None:

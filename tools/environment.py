@@ -55,9 +55,8 @@ def prepare(lock: str) -> None:
     wanted = {name: _digest(ROOT / "requirements" / f"{name}.txt") for name in ("run", "test")}
     if stamp.get("test") != wanted["test"] and stamp.get(lock) != wanted[lock]:
         say("The first time, this downloads the packages: some 150 MB, or 400 MB with what the tests need.")
-        pip = [str(PYTHON), "-m", "pip", "install", "--disable-pip-version-check", "--no-input", "--quiet"]
         file = ROOT / "requirements" / f"{lock}.txt"
-        run("Install packages", [*pip, "--no-deps", "--require-hashes", "-r", str(file)], env=environment())
+        _install("Install packages", "--require-hashes", "-r", str(file))
         stamp[lock] = wanted[lock]
         stamp.pop("project", None)
         _write(stamp)
@@ -68,6 +67,12 @@ def prepare(lock: str) -> None:
         )
         stamp["project"] = project
         _write(stamp)
+
+
+def _install(name: str, *what: str) -> None:
+    # Dependencies are not resolved again: the lock is whole.
+    pip = [str(PYTHON), "-m", "pip", "install", "--disable-pip-version-check", "--no-input", "--no-deps"]
+    run(name, [*pip, *what], env=environment(), quiet=True)
 
 
 def _made() -> str:

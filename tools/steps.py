@@ -51,6 +51,7 @@ def run(
     *,
     cwd: Path = ROOT,
     env: Mapping[str, str] | None = None,
+    quiet: bool = False,
 ) -> None:
     """Run one step.
 
@@ -64,6 +65,8 @@ def run(
         Folder to run in.
     env : mapping, optional
         Its environment; ours when not given.
+    quiet : bool
+        Show what the command prints only when it fails.
 
     Raises
     ------
@@ -73,11 +76,23 @@ def run(
     say(f"\n== {name}\n$ {shown(command)}")
     began = time.monotonic()
     try:
-        status = subprocess.run(command, cwd=cwd, env=env, stdin=subprocess.DEVNULL, check=False).returncode
+        done = subprocess.run(
+            command,
+            cwd=cwd,
+            env=env,
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.PIPE if quiet else None,
+            stderr=subprocess.STDOUT if quiet else None,
+            check=False,
+        )
     except OSError as error:
         msg = f"{name}: could not start\n  {shown(command)}\n{error}"
         raise StepFailedError(msg) from error
     took = time.monotonic() - began
-    if status != 0:
-        raise StepFailedError(f"{name}: exit status {status} after {took:.1f} s from\n  {shown(command)}")
+    if done.returncode != 0:
+        if quiet:
+            say(done.stdout.decode(errors="replace"))
+        raise StepFailedError(
+            f"{name}: exit status {done.returncode} after {took:.1f} s from\n  {shown(command)}"
+        )
     say(f"-- {name}: done in {took:.1f} s")
