@@ -4,6 +4,7 @@ The tree::
 
     SoakageError                something the caller can act on
     ├── InputError              faults in data given to us; carries every fault at once
+    ├── QuantityError           one figure with its unit that cannot be read
     ├── UsageError              a command, option or call that does not fit together
     ├── ValidityError           a formula was asked for a value outside its range
     ├── StandardDataError       a criteria or profile file is wrong
@@ -74,6 +75,29 @@ class InputError(SoakageError):
     def __init__(self, faults: Iterable[Fault]) -> None:
         self.faults = tuple(faults)
         super().__init__("\n".join(str(fault) for fault in self.faults))
+
+
+class QuantityError(SoakageError):
+    """One figure with its unit cannot be read, or can be read in more than one way.
+
+    Parameters
+    ----------
+    given : str
+        The text as it came.
+    problem, allowed, remedy : str
+        As in :class:`Fault`; the place is not known here.
+    """
+
+    def __init__(self, given: str, problem: str, allowed: str, remedy: str) -> None:
+        self.given = given
+        self.problem = problem
+        self.allowed = allowed
+        self.remedy = remedy
+        super().__init__(str(self.fault()))
+
+    def fault(self, file: str = "", row: int | None = None, field: str = "") -> Fault:
+        """Return the same as a fault with its place."""
+        return Fault(file, row, field, self.given, self.problem, self.allowed, self.remedy)
 
 
 class UsageError(SoakageError):
