@@ -54,7 +54,7 @@ def prepare(lock: str) -> None:
     project = _digest(ROOT / "pyproject.toml")
     wanted = {name: _digest(ROOT / "requirements" / f"{name}.txt") for name in ("run", "test")}
     if stamp.get("test") != wanted["test"] and stamp.get(lock) != wanted[lock]:
-        say("The first time, this downloads the packages: some 150 MB, or 400 MB with what the tests need.")
+        say("The first time, this downloads packages (on disk some 450 MB, 800 MB with what the tests need).")
         file = ROOT / "requirements" / f"{lock}.txt"
         _install("Install packages", "--require-hashes", "-r", str(file))
         stamp[lock] = wanted[lock]

@@ -20,8 +20,9 @@ def every_public_name() -> list[Public]:
 
 def physics_functions() -> Iterator[Public]:
     for public in every_public_name():
-        inside = public.file.is_relative_to(SRC / "physics") and "." not in public.name
-        if inside and not isinstance(public.node, ast.ClassDef):
+        # formula.py describes formulas and calculates none.
+        inside = public.file.is_relative_to(SRC / "physics") and public.file.name != "formula.py"
+        if inside and "." not in public.name and not isinstance(public.node, ast.ClassDef):
             yield public
 
 
@@ -62,11 +63,11 @@ def test_every_formula_has_its_sections(section: str) -> None:
 
 
 def test_every_formula_is_held_against_a_figure_from_outside() -> None:
-    assert formula_names() - checked_names() == set()
+    assert sorted(formula_names() - checked_names()) == []
 
 
 def test_no_reference_case_names_a_function_that_is_not_there() -> None:
-    assert checked_names() - formula_names() == set()
+    assert sorted(checked_names() - formula_names()) == []
 
 
 def test_every_reference_case_says_its_source_and_status() -> None:

@@ -7,13 +7,15 @@ from pathlib import Path
 
 import pytest
 
-from house import PURE, ROOT, pure_files, tree
+from house import PURE, ROOT, SRC, pure_files, tree
+from soakage.physics import formula
 
 # Called on anything: the clock, the file system, randomness.
 METHODS = {
-    "now", "utcnow", "today", "default_rng", "random", "seed", "shuffle",
-    "read_text", "write_text", "read_bytes", "write_bytes", "tofile", "fromfile", "loadtxt", "savetxt",
-}  # fmt: skip
+    *("now", "utcnow", "today", "default_rng", "random", "seed", "shuffle"),
+    *("read_text", "write_text", "read_bytes", "write_bytes", "tofile", "fromfile", "loadtxt", "savetxt"),
+    *("stdin", "stdout", "stderr", "argv", "environ"),
+}
 NAMES = {"open", "input", "print", "eval", "exec", "compile", "__import__"}
 
 
@@ -55,3 +57,11 @@ def test_the_look_lets_arithmetic_and_dates_pass(tmp_path: Path) -> None:
     file = tmp_path / "ages.py"
     file.write_text(text, encoding="utf-8")
     assert impurities(tree(file)) == []
+
+
+def test_the_catalogue_of_formulas_imports_only_its_neighbours() -> None:
+    module = tree(SRC / "physics" / "formula.py")
+    asked = [node for node in ast.walk(module) if isinstance(node, ast.Attribute)]
+    asked = [node for node in asked if isinstance(node.value, ast.Name) and node.value.id == "importlib"]
+    assert [node.attr for node in asked] == ["import_module"]
+    assert all(name.startswith("soakage.physics.") for name in formula.MODULES)
