@@ -50,6 +50,7 @@ def prepare(lock: str) -> None:
     if not PYTHON.exists() or stamp.get("made") != _made():
         _create()
         stamp = {"made": _made()}
+        _write(stamp)
     # The project's own metadata counts too: a new dependency or command needs a new install.
     project = _digest(ROOT / "pyproject.toml")
     wanted = {name: _digest(ROOT / "requirements" / f"{name}.txt") for name in ("run", "test")}
@@ -61,10 +62,7 @@ def prepare(lock: str) -> None:
         stamp.pop("project", None)
         _write(stamp)
     if stamp.get("project") != project:
-        pip = [str(PYTHON), "-m", "pip", "install", "--disable-pip-version-check", "--no-input", "--quiet"]
-        run(
-            "Install Soakage", [*pip, "--no-deps", "--no-build-isolation", "-e", str(ROOT)], env=environment()
-        )
+        _install("Install Soakage", "--no-build-isolation", "-e", str(ROOT))
         stamp["project"] = project
         _write(stamp)
 
@@ -110,5 +108,9 @@ def _create() -> None:
             f"{VENV} has to be made anew, and this Python runs from it. Start go.py with another."
         )
     if VENV.exists():
+        if not STAMP.exists():
+            raise StepFailedError(
+                f"{VENV} is there and was not made by go.py. Move or delete it, then run this again."
+            )
         shutil.rmtree(VENV)
     run("Make .venv", [sys.executable, "-m", "venv", str(VENV)])

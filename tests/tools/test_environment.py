@@ -121,6 +121,33 @@ def test_a_python_without_venv_is_told_the_remedy(steps: list[str], monkeypatch:
     assert steps == []
 
 
+def test_an_environment_that_someone_else_made_is_left_alone(steps: list[str], tmp_path: Path) -> None:
+    (tmp_path / ".venv").mkdir()
+    with pytest.raises(StepFailedError, match="not made by go.py"):
+        environment.prepare("run")
+    assert steps == []
+    assert (tmp_path / ".venv").is_dir()
+
+
+def test_an_installation_that_broke_off_goes_on_where_it_was(
+    steps: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    working = environment.run
+
+    def break_off(name: str, command: list[str], **options: object) -> None:
+        if name == "Install packages":
+            raise StepFailedError(name)
+        working(name, command, **options)  # type: ignore[arg-type]
+
+    with monkeypatch.context() as patch:
+        patch.setattr(environment, "run", break_off)
+        with pytest.raises(StepFailedError):
+            environment.prepare("run")
+    steps.clear()
+    environment.prepare("run")
+    assert steps == WHOLE[1:]
+
+
 def test_it_does_not_remove_the_python_it_runs_from(
     steps: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
