@@ -63,12 +63,15 @@ class Standard:
 class Condition:
     """What one nameplate key or derived fact must be for an entry to apply.
 
-    Exactly one form is used: `words` (one of), a range (`start` <= value, value < `below`,
-    value <= `to`; any may be None), or `stated` (the key is, or is not, given at all).
+    Exactly one form is used: `words` (one of), `other_than` (none of), a range (`start` <= value,
+    value < `below`, value <= `to`; any may be None), or `stated` (the key is, or is not, given at all).
+    Words are compared without regard to case, and a hyphen counts as a space.  A record without a
+    ``section`` is about the asset as a whole: that is known, and is none of the words.
     """
 
     key: str
     words: tuple[str, ...] = ()
+    other_than: tuple[str, ...] = ()
     start: float | None = None
     below: float | None = None
     to: float | None = None
@@ -78,16 +81,23 @@ class Condition:
         """Return True or False, or None where the key is missing and that decides nothing."""
         if self.stated is not None:
             return (value is not None) == self.stated
+        if value is None and self.key == "section":
+            value = ""
         if value is None:
             return None
-        if self.words:
-            return str(value) in self.words
+        if self.words or self.other_than:
+            listed = _plain(value) in {_plain(word) for word in self.words or self.other_than}
+            return listed == bool(self.words)
         number = float(value)  # type: ignore[arg-type]
         return not (
             (self.start is not None and number < self.start)
             or (self.below is not None and number >= self.below)
             or (self.to is not None and number > self.to)
         )
+
+
+def _plain(word: object) -> str:
+    return " ".join(str(word).lower().replace("-", " ").split())
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,8 +240,10 @@ class VoltageTable:
     of: str
     role: str
     rows: tuple[VoltageRow, ...] = ()
-    factor_low: float | None = None
+    factor_low: float | None = None  # V per SI unit of the key
     factor_high: float | None = None
+    offset: float = 0.0  # V added to factor times key
+    cap: float | None = None  # V never exceeded
     caution: str = ""
     examples: tuple[tuple[float, float, float], ...] = ()  # (key value, low, high)
 

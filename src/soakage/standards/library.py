@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib.resources import files
 
-from soakage.errors import QuantityError, StandardDataError
+from soakage.errors import QuantityError, StandardDataError, UsageError
 from soakage.standards.criterion import (
     Criterion,
     Group,
@@ -56,6 +56,7 @@ class Library:
         return found
 
 
+_FAULTS = (QuantityError, StandardDataError, UsageError, KeyError, ValueError, TypeError)
 _READERS = {
     "criterion": ("criteria", read_criterion),
     "group": ("groups", read_group),
@@ -99,8 +100,9 @@ def read_library(documents: Iterable[tuple[str, bytes]]) -> Library:
                 entry_id = str(table.get("id", "?"))
                 try:
                     entry = read(table, standard)
-                except (QuantityError, StandardDataError, KeyError, ValueError, TypeError) as problem:
-                    raise StandardDataError(f"{name}: [[{table_name}]] {entry_id}: {problem}") from problem
+                except _FAULTS as problem:
+                    said = f"{problem.args[0]} is missing." if isinstance(problem, KeyError) else problem
+                    raise StandardDataError(f"{name}: [[{table_name}]] {entry_id}: {said}") from problem
                 if entry_id in owners and shelf != "groups":
                     raise StandardDataError(
                         f"{name}: id {entry_id!r} stands in {owners[entry_id]} already; ids are unique."

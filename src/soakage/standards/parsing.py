@@ -47,9 +47,11 @@ def number(value: object, dimension: str) -> float:
 
 
 def key_dimension(key: str) -> str:
-    """Return the dimension of a nameplate key or derived fact; ``ratio`` where it has none."""
+    """Return the dimension of a nameplate key, derived fact or resistance; ``ratio`` where it has none."""
     if key in DERIVED_DIMENSIONS:
         return DERIVED_DIMENSIONS[key]
+    if key not in KEYS and key.startswith("insulation_resistance"):
+        return lookup(key).dimension
     return (KEYS[key].dimension if key in KEYS else "") or "ratio"
 
 
@@ -66,12 +68,13 @@ def read_conditions(table: Mapping[str, object]) -> tuple[Condition, ...]:
         if isinstance(wanted, list):
             conditions.append(Condition(key, words=tuple(str(word) for word in wanted)))
         elif isinstance(wanted, dict):
-            _known(wanted, {"from", "below", "to", "stated"})
+            _known(wanted, {"from", "below", "to", "stated", "not"})
             dimension = key_dimension(key)
             ends = {end: number(wanted[end], dimension) for end in ("from", "below", "to") if end in wanted}
             conditions.append(
                 Condition(
                     key,
+                    other_than=tuple(str(word) for word in wanted.get("not", ())),
                     start=ends.get("from"),
                     below=ends.get("below"),
                     to=ends.get("to"),
@@ -229,7 +232,10 @@ def read_temperature_rule(table: Table, standard: Standard) -> TemperatureRule:
             entry,
             {"form", "from", "to", "interval", "coefficient", "zero", "ratio", "temperatures", "factors"},
         )
-        temperatures = tuple(float(value) for value in entry.get("temperatures", []))
+        temperatures = tuple(
+            _celsius(value) if isinstance(value, str) else float(value)
+            for value in entry.get("temperatures", [])
+        )
         factors = tuple(float(value) for value in entry.get("factors", []))
         if len(temperatures) != len(factors):
             raise StandardDataError("temperatures and factors differ in number.")
@@ -268,8 +274,10 @@ def read_voltage_table(table: Table, standard: Standard) -> VoltageTable:
     """Return one table of test voltages."""
     _known(
         table,
-        _PROOF | {"applies", "of", "role", "rows", "factor_low", "factor_high", "caution", "examples"},
-    )
+        _PROOF
+        | {"applies", "of", "role", "rows", "factor_low", "factor_high", "per", "offset", "cap", "caution",
+           "examples"},
+    )  # fmt: skip
     of, role = str(table["of"]), str(table["role"])
     if role not in ("insulation-resistance", "overvoltage", "withstand"):
         raise StandardDataError(f"role is {role!r}; allowed: insulation-resistance, overvoltage, withstand.")
@@ -289,8 +297,10 @@ def read_voltage_table(table: Table, standard: Standard) -> VoltageTable:
         of=of,
         role=role,
         rows=rows,
-        factor_low=table.get("factor_low"),
-        factor_high=table.get("factor_high"),
+        factor_low=_factor(table, "factor_low", dimension),
+        factor_high=_factor(table, "factor_high", dimension),
+        offset=number(table["offset"], "voltage") if "offset" in table else 0.0,
+        cap=number(table["cap"], "voltage") if "cap" in table else None,
         caution=str(table.get("caution", "")),
         examples=tuple(
             (
@@ -301,6 +311,15 @@ def read_voltage_table(table: Table, standard: Standard) -> VoltageTable:
             for entry in table["examples"]
         ),
     )
+
+
+def _factor(table: Table, name: str, dimension: str) -> float | None:
+    """Return volts per SI unit of the key: a bare number of a voltage, or a voltage `per` a key value."""
+    if name not in table:
+        return None
+    if "per" in table:
+        return number(table[name], "voltage") / number(table["per"], dimension)
+    return number(table[name], "ratio")
 
 
 def read_threshold(table: Table, standard: Standard) -> Threshold:
