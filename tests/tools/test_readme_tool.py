@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -9,6 +11,8 @@ import pytest
 from tools import readme
 from tools.readme import commands, first_section, promised_status
 from tools.steps import StepFailedError
+
+PYTHON = f'"{sys.executable}"'
 
 TEXT = """\
 # Name
@@ -67,20 +71,20 @@ def write(folder: Path, command: str, status: int = 0) -> None:
 
 
 def test_a_command_that_keeps_its_word_passes(project: Path, capfd: pytest.CaptureFixture[str]) -> None:
-    write(project, "python3 make.py")
+    write(project, f"{PYTHON} make.py")
     readme.check()
     assert "1 PDF, exit status 0" in capfd.readouterr().out
     assert not (project / "soakage-demo").exists()
 
 
 def test_an_exit_status_that_was_not_promised_fails(project: Path) -> None:
-    write(project, "python3 make.py", status=2)
+    write(project, f"{PYTHON} make.py", status=2)
     with pytest.raises(StepFailedError, match="exit status 0, promised 2"):
         readme.check()
 
 
 def test_a_command_that_leaves_no_paper_fails(project: Path) -> None:
-    write(project, "python3 -c 'pass'")
+    write(project, f"{PYTHON} -c pass")
     with pytest.raises(StepFailedError, match="no PDF"):
         readme.check()
 
@@ -88,6 +92,26 @@ def test_a_command_that_leaves_no_paper_fails(project: Path) -> None:
 def test_what_was_made_before_does_not_count(project: Path) -> None:
     (project / "soakage-demo").mkdir()
     (project / "soakage-demo" / "old.pdf").write_bytes(b"%PDF")
-    write(project, "python3 -c 'pass'")
+    write(project, f"{PYTHON} -c pass")
     with pytest.raises(StepFailedError, match="no PDF"):
         readme.check()
+
+
+def test_only_what_is_committed_counts(project: Path, capfd: pytest.CaptureFixture[str]) -> None:
+    write(project, f"{PYTHON} make.py")
+    git = ["git", "-c", "user.name=N", "-c", "user.email=n@example.invalid", "-C", str(project)]
+    subprocess.run([*git, "init", "--quiet"], check=True)
+    subprocess.run([*git, "add", "README.md"], check=True)
+    subprocess.run([*git, "commit", "--quiet", "-m", "without make.py"], check=True)
+    with pytest.raises(StepFailedError, match="promised 0"):
+        readme.check()
+    assert "not committed" in capfd.readouterr().out
+
+
+def test_where_git_will_not_clone_the_folder_is_copied(
+    project: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    write(project, f"{PYTHON} make.py")
+    (project / ".git").mkdir()
+    readme.check()
+    assert "a copy of the folder is used" in capfd.readouterr().out
