@@ -21,6 +21,9 @@ from soakage.errors import QuantityError
 EXACT = Context(prec=60, traps=[])
 """Wide enough for every conversion here to be exact before the one rounding to a float."""
 
+PRINTABLE = Context(prec=15, traps=[])
+"""Digits a float holds for certain: rounding to them first keeps the noise of a sum out of a bound."""
+
 POWERS = {"f": -15, "p": -12, "n": -9, "u": -6, "m": -3, "c": -2, "": 0, "k": 3, "M": 6, "G": 9, "T": 12}
 """Powers of ten of the prefixes read (SI Brochure, 9th edition, from memory)."""
 
@@ -142,8 +145,10 @@ def rounded(figure: Decimal, digits: int, rounding: str = ROUND_HALF_EVEN) -> De
 
 def choose_prefix(figure: Decimal, prefixes: str, digits: int, rounding: str = ROUND_HALF_EVEN) -> str:
     """Return the prefix that leaves one to three digits before the point once rounded, the nearest else."""
+    if not figure:
+        return ""
     power = Context(prec=digits, rounding=rounding, traps=[]).plus(figure).adjusted()
-    ladder = sorted(("", *prefixes), key=POWERS.__getitem__)
+    ladder: list[str] = sorted(("", *prefixes), key=POWERS.__getitem__)
     return next((prefix for prefix in reversed(ladder) if POWERS[prefix] <= power), ladder[0])
 
 
@@ -161,7 +166,7 @@ def trimmed(figure: Decimal) -> str:
 
 def scientific(figure: Decimal, digits: int, rounding: str = ROUND_HALF_EVEN) -> str:
     """Return the figure in exponent form with so many significant digits."""
-    return f"{Context(prec=digits, rounding=rounding, traps=[]).plus(figure):E}"
+    return f"{Context(prec=digits, rounding=rounding, traps=[]).plus(figure):.{digits - 1}E}"
 
 
 def clock_text(seconds: Decimal, digits: int, rounding: str) -> str:

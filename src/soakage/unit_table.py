@@ -204,7 +204,9 @@ def find(symbol: str, dimension: str) -> Unit | None:
         below = right.strip("()").replace("/", "")
         amps, farads = find(left, "current"), find(below[1:], "capacitance") if below[:1] == "V" else None
         if amps and farads:
-            return Unit(f"{amps.symbol}/(V {farads.symbol})", dimension, amps.factor / farads.factor)
+            return Unit(
+                f"{amps.symbol}/(V {farads.symbol})", dimension, EXACT.divide(amps.factor, farads.factor)
+            )
     return None
 
 
@@ -270,3 +272,13 @@ def unit(symbol: str, dimension: str | None = None) -> Unit:
     else:
         problem = f"Unit {symbol} not known." if symbol else "Unit missing."
     raise QuantityError(symbol, problem, allowed(dimension), "Give the unit; mind its case.")
+
+
+def kelvin(degC: float) -> float:  # noqa: N803
+    """Return the thermodynamic temperature [K] of a Celsius temperature [°C]."""
+    return degC + 273.15
+
+
+def celsius(kelvin: float) -> float:
+    """Return the Celsius temperature [°C] of a thermodynamic temperature [K]."""
+    return kelvin - 273.15

@@ -12,12 +12,14 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Context, Decimal
+from contextlib import suppress
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 
 from soakage.errors import QuantityError, UsageError
 from soakage.numerals import (
     EXACT,
     POWERS,
+    PRINTABLE,
     Bound,
     Measured,
     choose_prefix,
@@ -39,8 +41,10 @@ from soakage.unit_table import (
     STYLES,
     Unit,
     allowed,
+    celsius,
     check_dimension,
     find,
+    kelvin,
     mega_slip,
     unit,
 )
@@ -59,7 +63,6 @@ __all__ = [
     "unit",
 ]
 
-ZERO_CELSIUS = 273.15
 _LONGEST = 200
 
 
@@ -135,18 +138,17 @@ def parse(
     )
     bound = Bound.LOWER if sign in _LOWER_SIGNS else Bound.UPPER if sign in _UPPER_SIGNS else None
     symbol = rest.strip()
+    default = unit(default_unit, dimension) if isinstance(default_unit, str) else default_unit
     if body.strip(".,"):
         power = exponent or times_ten
-        if symbol or default_unit is None:
-            measured_in = find(symbol or BARE_IS.get(dimension, " "), dimension)
-        else:
-            measured_in = default_unit if isinstance(default_unit, Unit) else unit(default_unit, dimension)
+        own = symbol or default is None
+        measured_in = find(symbol or BARE_IS.get(dimension, " "), dimension) if own else default
         if measured_in is None and symbol in BARE_PREFIXES.get(dimension, ()):
-            measured_in = _bare_prefix(text, symbol, dimension, default_unit)
+            measured_in = _bare_prefix(text, symbol, dimension, default)
         if measured_in is not None:
             figure = plain_figure(body, text, decimal_comma=decimal_comma, exponent=power is not None)
             value = _si(minus + figure, int(power or 0), measured_in)
-            if value == 0 and figure.strip("0."):
+            if value == 0 and figure.strip("0.") and not measured_in.shift:
                 value = math.nan
             if value == 0 and dimension == "resistance" and bound is not Bound.LOWER:
                 decimals = len(figure.partition(".")[2])
@@ -154,6 +156,9 @@ def parse(
             return _measured(text, value, bound, dimension)
     if dimension == "time" and match:
         seconds = _clock(clean[match.start(3) :], text, decimal_comma=decimal_comma)
+        if seconds is not None and clean.count(":") == 1 and default and default.factor == HOUR:
+            problem = f"{text.strip()} can be read as m:ss or, under hours, as h:mm."
+            raise QuantityError(text, problem, allowed(dimension), "Write h:mm:ss.")
         if seconds is not None:
             return _measured(
                 text, float(seconds.copy_negate() if minus == "-" else seconds), bound, dimension
@@ -161,7 +166,7 @@ def parse(
     over = _OVER.fullmatch(clean)
     if over and full_scale is not None and find(over[1].strip() or STYLES[dimension].symbol, dimension):
         return _measured(text, full_scale, Bound.LOWER, dimension)
-    raise _unreadable(text, dimension, body.strip(".,"), symbol, over=over is not None)
+    raise _unreadable(text, dimension, body.strip(".,"), symbol, over=over is not None and full_scale is None)
 
 
 def parse_cell(
@@ -194,8 +199,8 @@ def parse_cell(
         except ValueError:
             pass
         else:
-            if value and "_" not in text and text.isascii():
-                return _measured(text, value, None, unit.dimension)
+            if value and "_" not in text:
+                return Measured(value)
     if text.strip().translate(_CLEAN).lower() in _NOTHING:
         return None
     return parse(text, unit.dimension, default_unit=unit, decimal_comma=decimal_comma, full_scale=full_scale)
@@ -244,10 +249,9 @@ def _measured(text: str, value: float, bound: Bound | None, dimension: str) -> M
     return Measured(value, bound)
 
 
-def _bare_prefix(text: str, prefix: str, dimension: str, default: str | Unit | None) -> Unit:
+def _bare_prefix(text: str, prefix: str, dimension: str, column: Unit | None) -> Unit:
     """Read ``2.5 G`` as gigohm, unless the column's unit has a prefix of its own to multiply with."""
     own = EXACTLY[dimension][prefix + STYLES[dimension].symbol]
-    column = unit(default, dimension) if isinstance(default, str) else default
     if column is not None and column.scale not in (1.0, own.scale):
         problem = f"{text.strip()} can be read in {own.symbol} or as so many times {column.symbol}."
         raise QuantityError(text, problem, allowed(dimension), "Write the unit in full.")
@@ -263,7 +267,7 @@ def _clock(text: str, given: str, *, decimal_comma: bool | None) -> Decimal | No
             raise QuantityError(
                 given, "Minutes or seconds of 60 and more.", allowed("time"), "Carry them over."
             )
-        return EXACT.add(EXACT.add(total, int(minutes) * MINUTE), int(hours or 0) * HOUR)
+        return EXACT.fma(Decimal(hours or 0), HOUR, EXACT.fma(Decimal(minutes), MINUTE, total))
     total, last, end = Decimal(0), Decimal("Infinity"), 0
     for part in _PART.finditer(text):
         step = find(part[2], "time")
@@ -272,16 +276,6 @@ def _clock(text: str, given: str, *, decimal_comma: bool | None) -> Decimal | No
         figure = plain_figure(part[1], given, decimal_comma=decimal_comma)
         total, last, end = EXACT.fma(Decimal(figure), step.factor, total), step.factor, part.end()
     return total if end == len(text) and end else None
-
-
-def kelvin(degC: float) -> float:  # noqa: N803
-    """Return the thermodynamic temperature [K] of a Celsius temperature [°C]."""
-    return degC + ZERO_CELSIUS
-
-
-def celsius(kelvin: float) -> float:
-    """Return the Celsius temperature [°C] of a thermodynamic temperature [K]."""
-    return kelvin - ZERO_CELSIUS
 
 
 def format_quantity(
@@ -328,7 +322,8 @@ def format_quantity(
     style = STYLES[dimension]
     measured = quantity if isinstance(quantity, Measured) else Measured(float(quantity))
     rounding = {None: ROUND_HALF_EVEN, Bound.LOWER: ROUND_FLOOR, Bound.UPPER: ROUND_CEILING}[measured.bound]
-    figure = EXACT.divide(EXACT.subtract(Decimal(repr(measured.value)), style.shift), style.factor)
+    si = Decimal(repr(measured.value))
+    figure = PRINTABLE.plus(EXACT.divide(EXACT.subtract(si, style.shift), style.factor))
     if dimension == "time":
         text = clock_text(figure, digits, rounding)
     elif style.shift and abs(figure) < _PLAIN:
@@ -378,8 +373,9 @@ def format_exact(quantity: float | Measured, dimension: str) -> str:
     text = ""
     for candidate in _exact_texts(Decimal(repr(measured.value)), dimension):
         text = (_SIGNS[measured.bound] + candidate).strip().translate(_TO_ASCII)
-        if parse(text, dimension) == measured:
-            break
+        with suppress(QuantityError):  # a neighbour past the largest float; the next candidate holds
+            if parse(text, dimension) == measured:
+                break
     return text
 
 
@@ -392,7 +388,7 @@ def _exact_texts(si: Decimal, dimension: str) -> Iterator[str]:
         return
     figure = EXACT.divide(si, style.factor)
     if dimension == "ramp_rate":  # the factor 60 is no power of ten: try the figure somebody typed
-        figure = Context(prec=15, traps=[]).plus(figure)
+        figure = PRINTABLE.plus(figure)
     prefix = choose_prefix(figure, style.prefixes if dimension != "time" else "", 17)
     yield f"{shortest(figure.scaleb(-POWERS[prefix]))} {prefix}{style.symbol}"
     if dimension == "ramp_rate":
