@@ -1,7 +1,7 @@
 """Bounds, zeros, over-range, decimal marks and cells; what could be two figures is refused with both.
 
-The rules for bounds, zeros and decimal marks are those of our own record file. Written forms: common practice,
-no source.
+The rules for bounds, zeros and decimal marks are those of our own record file. Written forms: common
+practice, no source.
 """
 
 from __future__ import annotations
