@@ -89,25 +89,17 @@ def _positive(**values: float) -> None:
             raise ValidityError(f"{name} is {value:g}; the formula holds for values above 0.")
 
 
-def transformer_minimum(
-    *,
-    tested_winding_voltage: float,
-    tested_winding_power: float,
-    C: float,
-    phases_in_series: float,  # noqa: N803
-) -> float:
+def transformer_minimum(*, phase_voltage: float, tested_winding_power: float, C: float) -> float:  # noqa: N803
     """Return C E / sqrt(kVA): minimum resistance of a transformer winding at 20 degC.
 
     Parameters
     ----------
-    tested_winding_voltage : float
-        Rated line-to-line voltage of the winding, V.
+    phase_voltage : float
+        E, rated voltage of the winding, V: line to line for delta, line to neutral for wye.
     tested_winding_power : float
-        Rated power of the winding, VA.
+        Rated power of the winding, VA: of all three phases where they are tested together.
     C : float
         Constant of the filling, MOhm sqrt(kVA) / V.
-    phases_in_series : float
-        1 where E is line to line (delta), 3 where E is line to neutral (wye): E = U / sqrt of it.
 
     Returns
     -------
@@ -118,8 +110,7 @@ def transformer_minimum(
     ----------
     P. Gill, Electrical Power Equipment Maintenance and Testing, transformer chapter (memory).
     """
-    _positive(tested_winding_voltage=tested_winding_voltage, tested_winding_power=tested_winding_power)
-    phase_voltage = tested_winding_voltage / math.sqrt(phases_in_series)
+    _positive(phase_voltage=phase_voltage, tested_winding_power=tested_winding_power)
     return MEGOHM * C * phase_voltage / math.sqrt(tested_winding_power / 1e3)
 
 
@@ -290,8 +281,8 @@ FORMULAS: dict[str, CriterionFormula] = {
     for entry in (
         CriterionFormula(
             "transformer-minimum", transformer_minimum,
-            {"tested_winding_voltage": "voltage", "tested_winding_power": "power"}, ("C", "phases_in_series"),
-            "resistance", "R = C E / √kVA MΩ, E = U/√(phases in series) in V, at 20 °C",
+            {"phase_voltage": "voltage", "tested_winding_power": "power"}, ("C",),
+            "resistance", "R = C E / √kVA MΩ, E in V, at 20 °C",
             "P. Gill, Electrical Power Equipment Maintenance and Testing, transformer chapter", "memory",
             "voltage and power above 0",
         ),
@@ -320,7 +311,7 @@ FORMULAS: dict[str, CriterionFormula] = {
         CriterionFormula(
             "share-per-fahrenheit-minimum", share_per_fahrenheit_minimum,
             {"winding_temperature": "temperature"}, ("limit", "low", "high", "share"), "resistance",
-            "R = limit (1 + share (low − T)) MΩ below low, limit (1 − share (T − high)) MΩ above high, T in °F",
+            "R = limit (1 + share (low − T)) below low, limit (1 − share (T − high)) above high; MΩ, °F",
             "US Army SB 740-91-01", "read", "until the limit reaches 0",
         ),
     )

@@ -34,7 +34,11 @@ from soakage.units import parse
 
 Table = dict[str, Any]
 
-DERIVED_DIMENSIONS = {"tested_winding_voltage": "voltage", "tested_winding_power": "power"}
+DERIVED_DIMENSIONS = {
+    "tested_winding_voltage": "voltage",
+    "tested_winding_power": "power",
+    "phase_voltage": "voltage",
+}
 
 
 def number(value: object, dimension: str) -> float:
