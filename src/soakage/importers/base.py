@@ -81,7 +81,13 @@ class Notes:
         """
         if self.unsaid:
             more = Fault(
-                self.file, None, "", "", f"{self.unsaid} more faults were found.", "", "Mend these first, then read again."
+                self.file,
+                None,
+                "",
+                "",
+                f"{self.unsaid} more faults were found.",
+                "",
+                "Mend these first, then read again.",
             )
             self.faults.append(more)
             self.unsaid = 0
@@ -92,5 +98,7 @@ class Notes:
 def shown(text: str, longest: int = 80) -> str:
     """Return text fit for a message: on one line, shortened, nothing unprintable."""
     flat = " ".join(text.split())
-    plain = "".join(letter if letter.isprintable() else "\N{REPLACEMENT CHARACTER}" for letter in flat[: longest + 1])
+    plain = "".join(
+        letter if letter.isprintable() else "\N{REPLACEMENT CHARACTER}" for letter in flat[: longest + 1]
+    )
     return plain if len(plain) <= longest else plain[:longest] + "\N{HORIZONTAL ELLIPSIS}"

@@ -54,7 +54,10 @@ class Cells:
 
 
 def read_cells(
-    table: Table, columns: Mapping[str, Column], notes: Notes, full_scale: Mapping[str, float | None] | None = None
+    table: Table,
+    columns: Mapping[str, Column],
+    notes: Notes,
+    full_scale: Mapping[str, float | None] | None = None,
 ) -> Cells:
     """Read every column of a table.
 
@@ -118,12 +121,20 @@ def plain_cells(table: Table, columns: Mapping[str, Column]) -> Cells | None:
             return None
         cells = parts[column.index :: width]
         try:
-            figures = [float(cell) for cell in cells] if suffix == "e0" else [float(cell + suffix) for cell in cells]
+            figures = (
+                [float(cell) for cell in cells]
+                if suffix == "e0"
+                else [float(cell + suffix) for cell in cells]
+            )
         except ValueError:
             return None
         array = np.array(figures)
         lowest = array.min()
-        if not np.isfinite(array).all() or (name == TIME and lowest < 0) or (name == RESISTANCE and lowest <= 0):
+        if (
+            not np.isfinite(array).all()
+            or (name == TIME and lowest < 0)
+            or (name == RESISTANCE and lowest <= 0)
+        ):
             return None
         values[name] = array
     return Cells(range(table.row + 1, table.row + 1 + len(lines)), values)
@@ -161,7 +172,12 @@ def _careful_cells(
 
 
 def _measured(
-    text: str, column: Column, line: int, comma: bool | None, full_scale: float | None, notes: Notes  # noqa: FBT001
+    text: str,
+    column: Column,
+    line: int,
+    comma: bool | None,
+    full_scale: float | None,
+    notes: Notes,  # noqa: FBT001
 ) -> Measured | None:
     name = column.name
     if _NO_FIGURE.fullmatch(text):
@@ -189,7 +205,12 @@ def _measured(
         return None
     if name == TIME and measured.value < 0:
         notes.fault(
-            line, name, text, "A time lies before the voltage.", "0 s or later", "Count from when voltage was applied."
+            line,
+            name,
+            text,
+            "A time lies before the voltage.",
+            "0 s or later",
+            "Count from when voltage was applied.",
         )
         return None
     if measured.bound is not None and name not in ("current", RESISTANCE):
@@ -209,7 +230,12 @@ def _decimal_comma(
         for name, column in figures.items():
             cell = cells[column.index]
             for mark, other in ((",", "."), (".", ",")):
-                if mark in cell and other not in cell and mark not in marks and any(c.isdigit() for c in cell):
+                if (
+                    mark in cell
+                    and other not in cell
+                    and mark not in marks
+                    and any(c.isdigit() for c in cell)
+                ):
                     marks[mark] = (line, name, cell)
     if len(marks) == 2:
         line, name, cell = max(marks.values())

@@ -92,13 +92,17 @@ def read_columns(cells: Sequence[str], row: int, notes: Notes) -> dict[str, Colu
             continue
         name, unit_text = found
         if name in columns:
-            notes.fault(row, name, cell, "This column is there twice.", "each column once", "Delete one of them.")
+            notes.fault(
+                row, name, cell, "This column is there twice.", "each column once", "Delete one of them."
+            )
             continue
         measured_in = None
         if unit_text and name in READINGS:
             try:
                 measured_in = unit(unit_text, name)
             except QuantityError as error:
-                notes.fault(row, name, cell, error.problem, error.allowed, "Write the unit in brackets: time [s].")
+                notes.fault(
+                    row, name, cell, error.problem, error.allowed, "Write the unit in brackets: time [s]."
+                )
         columns[name] = Column(name, index, measured_in)
     return columns

@@ -15,7 +15,9 @@ from soakage.model.test import Accuracy, PreviousTest, Step, VoltageFound
 from soakage.units import parse
 
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
-_WHEN = re.compile(r"\d{4}-\d{2}-\d{2}[T ]\d{2}:\d{2}(:\d{2}([.,]\d{1,6})?)? ?(Z|[+-]\d{2}:?\d{2})?", re.ASCII | re.I)
+_WHEN = re.compile(
+    r"\d{4}-\d{2}-\d{2}[T ]\d{2}:\d{2}(:\d{2}([.,]\d{1,6})?)? ?(Z|[+-]\d{2}:?\d{2})?", re.ASCII | re.I
+)
 _FIGURE = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
 _EARTHED_PARTS = ("frame", "tank", "earth", "ground", "core", "screen", "sheath", "pe")
 _BETWEEN_FIGURES = re.compile(r";|,(?![0-9])")
@@ -25,7 +27,7 @@ _ABOVE_ZERO = (
     "rated_voltage", "nominal_voltage", "test_voltage", "hold", "current_limit",
 )  # fmt: skip
 
-_PARTS: dict[str, dict[str, str]] = {
+PARTS: dict[str, dict[str, str]] = {
     "voltage_found": {"dc": "voltage", "ac": "voltage", "frequency": "frequency"},
     "previous_test": {"voltage": "voltage", "held": "time", "earthed": "time"},
     "accuracy": {
@@ -80,9 +82,13 @@ def _number(key: Key, text: str, _stated: Mapping[str, object], _notes: Notes) -
     value = figure(unquoted(text), key.dimension, bare="h" if key.name == "hours_out_of_service" else "")
     if key.dimension == "temperature":
         if value <= 0:
-            raise QuantityError(text, "Colder than absolute zero.", "a temperature, such as 27.5 degC", "Check the unit.")
+            raise QuantityError(
+                text, "Colder than absolute zero.", "a temperature, such as 27.5 degC", "Check the unit."
+            )
     elif value < 0 or (value == 0 and (key.dimension in _ABOVE_ZERO or key.name in _ABOVE_ZERO)):
-        raise QuantityError(text, f"{key.name} must be above zero.", "a positive figure", "Give it without its sign.")
+        raise QuantityError(
+            text, f"{key.name} must be above zero.", "a positive figure", "Give it without its sign."
+        )
     if key.dimension == "humidity" and value > 1:
         raise QuantityError(text, "More than 100 % relative humidity.", "0 % to 100 %", "Check the figure.")
     return value
@@ -154,10 +160,14 @@ def read_when(typed: str, *, date_only: bool = False) -> datetime | date:
         if _DATE.fullmatch(typed):
             return date.fromisoformat(typed)
         if _WHEN.fullmatch(typed):
-            when = datetime.fromisoformat(typed.replace(",", ".").replace(" ", "T", 1).replace(" ", "").upper())
+            when = datetime.fromisoformat(
+                typed.replace(",", ".").replace(" ", "T", 1).replace(" ", "").upper()
+            )
             return when.date() if date_only else when
     except ValueError as error:
-        raise QuantityError(typed, f"There is no such date: {error}.", EXAMPLES[kind], "Check day and month.") from None
+        raise QuantityError(
+            typed, f"There is no such date: {error}.", EXAMPLES[kind], "Check day and month."
+        ) from None
     raise QuantityError(
         typed, "This is no date in the order year, month, day.", EXAMPLES[kind], "Write it as YYYY-MM-DD."
     )
@@ -189,9 +199,15 @@ def _numbers(key: Key, text: str, stated: Mapping[str, object], _notes: Notes) -
     value = read_value(text)
     if isinstance(value, dict):
         return {name: _leaf(item, key.dimension) for name, item in value.items()}
-    figures = list(value) if isinstance(value, list) else [part for part in _BETWEEN_FIGURES.split(value) if part.strip()]
+    figures = (
+        list(value)
+        if isinstance(value, list)
+        else [part for part in _BETWEEN_FIGURES.split(value) if part.strip()]
+    )
     terminals = stated.get("terminals")
-    windings = [t for t in terminals if t.lower() not in _EARTHED_PARTS] if isinstance(terminals, tuple) else []
+    windings = (
+        [t for t in terminals if t.lower() not in _EARTHED_PARTS] if isinstance(terminals, tuple) else []
+    )
     if len(windings) != len(figures):
         raise QuantityError(
             text, f"{len(figures)} figures for {len(windings)} windings in terminals.",
@@ -202,7 +218,9 @@ def _numbers(key: Key, text: str, stated: Mapping[str, object], _notes: Notes) -
 
 def _leaf(item: Value, dimension: str) -> float:
     if not isinstance(item, str):
-        raise QuantityError(str(item), "A single figure is needed here.", "a figure with its unit", "Take the brackets away.")
+        raise QuantityError(
+            str(item), "A single figure is needed here.", "a figure with its unit", "Take the brackets away."
+        )
     value = figure(item, dimension)
     if value < 0:
         raise QuantityError(item, "A negative figure cannot stand here.", "zero or above", "Check the sign.")
@@ -211,13 +229,17 @@ def _leaf(item: Value, dimension: str) -> float:
 
 def _row(key: Key, value: Value) -> dict[str, float]:
     """Return one inline table of figures, each part by its dimension."""
-    parts = _PARTS[key.name]
+    parts = PARTS[key.name]
     if not isinstance(value, dict):
-        raise QuantityError(str(value), f"{key.name} needs its parts named.", EXAMPLES[key.kind], "Use braces.")
+        raise QuantityError(
+            str(value), f"{key.name} needs its parts named.", EXAMPLES[key.kind], "Use braces."
+        )
     figures: dict[str, float] = {}
     for name, item in value.items():
         if plain_key(name) not in parts:
-            raise QuantityError(name, f"{key.name} has no part {name!r}.", ", ".join(parts), "Check its spelling.")
+            raise QuantityError(
+                name, f"{key.name} has no part {name!r}.", ", ".join(parts), "Check its spelling."
+            )
         figures[plain_key(name)] = _leaf(item, parts[plain_key(name)])
     return figures
 
@@ -230,10 +252,14 @@ def _rows(key: Key, text: str) -> list[dict[str, float]]:
 def _steps(key: Key, text: str, _stated: Mapping[str, object], _notes: Notes) -> object:
     rows = _rows(key, text)
     if any(len(row) != 2 for row in rows):
-        raise QuantityError(text, "Each step needs both at and voltage.", EXAMPLES[key.kind], "Add the missing part.")
+        raise QuantityError(
+            text, "Each step needs both at and voltage.", EXAMPLES[key.kind], "Add the missing part."
+        )
     steps = tuple(Step(row["at"], row["voltage"]) for row in rows)
     if any(later.at <= earlier.at for earlier, later in zip(steps, steps[1:], strict=False)):
-        raise QuantityError(text, "The times of the steps do not rise.", EXAMPLES[key.kind], "Put them in order.")
+        raise QuantityError(
+            text, "The times of the steps do not rise.", EXAMPLES[key.kind], "Put them in order."
+        )
     return steps
 
 
@@ -254,9 +280,11 @@ def _voltage_found(key: Key, text: str, _stated: Mapping[str, object], _notes: N
 
 def _previous_test(key: Key, text: str, _stated: Mapping[str, object], _notes: Notes) -> object:
     row = _row(key, read_value(text))
-    missing = [part for part in _PARTS[key.name] if part not in row]
+    missing = [part for part in PARTS[key.name] if part not in row]
     if missing:
-        raise QuantityError(text, f"previous_test lacks {', '.join(missing)}.", EXAMPLES[key.kind], "Add what is missing.")
+        raise QuantityError(
+            text, f"previous_test lacks {', '.join(missing)}.", EXAMPLES[key.kind], "Add what is missing."
+        )
     return PreviousTest(**row)
 
 
@@ -297,4 +325,6 @@ def read_key(name: str, text: str, stated: Mapping[str, object], notes: Notes) -
         return READERS[key.kind](key, text, stated, notes)
     except ValueError as error:
         allowed = EXAMPLES.get(key.kind, "text")
-        raise QuantityError(text, f"The value cannot be read: {error}.", allowed, "Check quotes and brackets.") from None
+        raise QuantityError(
+            text, f"The value cannot be read: {error}.", allowed, "Check quotes and brackets."
+        ) from None

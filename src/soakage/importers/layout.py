@@ -13,10 +13,13 @@ from soakage.importers.values import plain_key
 from soakage.model.keys import KEYS
 
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab"}
-_BLANK = " \t,;\"\N{NO-BREAK SPACE}"
+_BLANK = ' \t,;"\N{NO-BREAK SPACE}'
 _CELL = r'(?:"(?:[^"]++|"")*+"|[^",;\t]*+)'
 _OPEN = re.compile(rf'(?:{_CELL}[,;\t])*+"(?:[^"]++|"")*+')
-_STRICT = {d: re.compile(rf'(?:"(?:[^"]++|"")*+"|[^"{d}]*+)(?:{d}(?:"(?:[^"]++|"")*+"|[^"{d}]*+))*+') for d in DELIMITERS}
+_STRICT = {
+    d: re.compile(rf'(?:"(?:[^"]++|"")*+"|[^"{d}]*+)(?:{d}(?:"(?:[^"]++|"")*+"|[^"{d}]*+))*+')
+    for d in DELIMITERS
+}
 _LONGEST_CELL_LINES = 100
 
 
@@ -103,7 +106,9 @@ def split_cells(line: str, delimiter: str, row: int, notes: Notes) -> list[str]:
     try:
         return [cell.strip() for cell in next(csv.reader([line], delimiter=delimiter or "\t"))]
     except (csv.Error, StopIteration):
-        notes.fault(row, "", line, "The cells of this line cannot be told apart.", "", "Look at its quotation marks.")
+        notes.fault(
+            row, "", line, "The cells of this line cannot be told apart.", "", "Look at its quotation marks."
+        )
         return []
 
 
@@ -140,7 +145,12 @@ def take_apart(text: str, notes: Notes) -> Sheet:
                 sheet.table = Table(headings, row, delimiter, text[start:])
             break
         first = row
-        while line.count('"') % 2 and row - first < _LONGEST_CELL_LINES and start <= len(text) and _OPEN.fullmatch(line):
+        while (
+            line.count('"') % 2
+            and row - first < _LONGEST_CELL_LINES
+            and start <= len(text)
+            and _OPEN.fullmatch(line)
+        ):
             end = text.find("\n", start)
             end = len(text) if end < 0 else end
             line, start, row = f"{line}\n{text[start:end]}", end + 1, row + 1
@@ -175,7 +185,11 @@ def _delimiter(line: str, row: int, notes: Notes) -> str | None:
     winners = [d for d, count in counts.items() if count == best]
     if len(winners) == 1:
         return winners[0]
-    tried = ", ".join(f"{DELIMITERS[d]} ({counts[d]} column{'s' * (counts[d] != 1)} known)" for d in DELIMITERS if d in counts)
+    tried = ", ".join(
+        f"{DELIMITERS[d]} ({counts[d]} column{'s' * (counts[d] != 1)} known)"
+        for d in DELIMITERS
+        if d in counts
+    )
     notes.fault(
         row, "", line, f"The delimiter cannot be told. Tried: {tried}.",
         f"comma, semicolon or tab; {ALLOWED}", "Use one delimiter in the whole table.",
@@ -235,6 +249,8 @@ def _remark(whole: str, row: int, notes: Notes) -> None:
     words = whole.replace(":", " ").split()
     word = plain_key(words[0]) if words else ""
     if word in KEYS or word == "soakage":
-        notes.fault(row, word, whole, "This header line has no value.", "# key = value", "Write '=' after the key.")
+        notes.fault(
+            row, word, whole, "This header line has no value.", "# key = value", "Write '=' after the key."
+        )
     else:
         notes.finding("remark_in_header", f"A remark in the header is not read: {shown(whole)}")

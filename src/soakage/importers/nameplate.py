@@ -45,7 +45,13 @@ class Plate:
 
     def record(self, readings: Readings, origin: Origin, notes: Notes) -> Record:
         """Return the record made of what is stated and of these readings."""
-        parts: dict[str, dict[str, Any]] = {"asset": {}, "paper": {}, "conditions": {}, "test": {}, "instrument": {}}
+        parts: dict[str, dict[str, Any]] = {
+            "asset": {},
+            "paper": {},
+            "conditions": {},
+            "test": {},
+            "instrument": {},
+        }
         for name, value in self.stated.items():
             key = KEYS[name]
             parts[key.part][key.field] = value
@@ -101,7 +107,9 @@ def read_plate(entries: Sequence[Entry], overrides: Mapping[str, str], notes: No
         if name in KEYS:
             _override(name, text, lines.get(_ONE_QUANTITY.get(name, name)), plate, notes)
         else:
-            notes.fault(None, _option(name), text, "No key has this name.", _nearest(name) or "a key", "Check it.")
+            notes.fault(
+                None, _option(name), text, "No key has this name.", _nearest(name) or "a key", "Check it."
+            )
     # terminals first: lists of figures take their names from it
     for same, entry in sorted(lines.items(), key=lambda item: item[0] != "terminals"):
         name = plain_key(entry.key)
@@ -156,7 +164,14 @@ def unquoted_or_same(text: str) -> str:
 
 def _unknown(entry: Entry, plate: Plate, notes: Notes) -> None:
     if not entry.key:
-        notes.fault(entry.row, "", entry.value, "A header line has no key.", "# key = value", "Write the key before '='.")
+        notes.fault(
+            entry.row,
+            "",
+            entry.value,
+            "A header line has no key.",
+            "# key = value",
+            "Write the key before '='.",
+        )
         return
     plate.extra[entry.key] = unquoted_or_same(entry.value)
     near = _nearest(plain_key(entry.key))
@@ -175,7 +190,9 @@ def _option(name: str) -> str:
 def _version(entry: Entry, plate: Plate, notes: Notes) -> None:
     version = unquoted_or_same(entry.value).removesuffix(".0")
     if plate.version is not None:
-        notes.fault(entry.row, "soakage", entry.value, "The version is there twice.", "once", "Delete one of them.")
+        notes.fault(
+            entry.row, "soakage", entry.value, "The version is there twice.", "once", "Delete one of them."
+        )
     elif version != VERSION:
         notes.fault(
             entry.row, "soakage", entry.value, "This version of the record file is not known.", f"soakage = {VERSION}",
@@ -203,5 +220,9 @@ def require(plate: Plate, notes: Notes, *, file_keys: bool) -> None:
         )  # fmt: skip
     for name, words in (("class", CLASSES), ("method", METHODS)):
         if name not in plate.stated and name not in plate.broken:
-            place = f"Add the line '# {name} = ...' or give {_option(name)}." if file_keys else f"Give {_option(name)}."
+            place = (
+                f"Add the line '# {name} = ...' or give {_option(name)}."
+                if file_keys
+                else f"Give {_option(name)}."
+            )
             notes.fault(None, name, "", f"The {name} is not stated.", ", ".join(words), place)

@@ -123,7 +123,15 @@ def read_files(paths: Iterable[str | Path], overrides: Mapping[str, str] | None 
         except OSError as error:
             reason = error.strerror or type(error).__name__
             errors.append(
-                Fault(name, None, "", "", f"The file cannot be opened: {reason}.", "a readable file", "Check its name.")
+                Fault(
+                    name,
+                    None,
+                    "",
+                    "",
+                    f"The file cannot be opened: {reason}.",
+                    "a readable file",
+                    "Check its name.",
+                )
             )
         except InputError as error:
             errors += error.faults

@@ -11,6 +11,7 @@ from soakage.importers.layout import Sheet, take_apart
 from soakage.importers.nameplate import read_plate, require
 from soakage.importers.rows import read_rows
 from soakage.importers.text import decode
+from soakage.model.readings import Readings
 from soakage.model.record import Origin, Record
 
 _HEADER = re.compile(rb"(?:\xef\xbb\xbf|\xff\xfe|\xfe\xff)?[\s\x00,;]*\"?[\s\x00]*#")
@@ -55,8 +56,14 @@ def record_of(sheet: Sheet, overrides: Mapping[str, str], notes: Notes, origin: 
     require(plate, notes, file_keys=True)
     readings = read_rows(sheet.table, plate, notes) if sheet.table else None
     notes.settle()
-    assert readings is not None  # noqa: S101 - a table without readings is a fault, and was raised
-    return plate.record(readings, origin, notes)
+    return plate.record(settled(readings), origin, notes)
+
+
+def settled(readings: Readings | None) -> Readings:
+    """Return readings after the faults were raised; a table without readings is a fault, so they are there."""
+    if readings is None:
+        raise AssertionError("a table gave neither readings nor a fault")
+    return readings
 
 
 def read(data: bytes, name: str, overrides: Mapping[str, str]) -> tuple[Record, ...]:

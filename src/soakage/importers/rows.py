@@ -54,7 +54,9 @@ def over_range(plate: Plate) -> dict[str, float | None]:
     return {RESISTANCE: max(ranges, default=None), CURRENT: plate.stated.get("current_limit")}
 
 
-def form(cells: Cells, columns: dict[str, Column], plate: Plate, notes: Notes, heading: int) -> Readings | None:
+def form(
+    cells: Cells, columns: dict[str, Column], plate: Plate, notes: Notes, heading: int
+) -> Readings | None:
     """Form readings from columns in SI.
 
     Parameters
@@ -93,7 +95,9 @@ def form(cells: Cells, columns: dict[str, Column], plate: Plate, notes: Notes, h
     discharging = time > discharge if discharge is not None else np.zeros(count, bool)
     bound = cells.bound(RESISTANCE)
     if has_resistance and (discharging & ~np.isnan(resistance)).any():
-        notes.finding("resistance_after_discharge", "Resistances given after the discharge began are left out.")
+        notes.finding(
+            "resistance_after_discharge", "Resistances given after the discharge began are left out."
+        )
         resistance = np.where(discharging, np.nan, resistance)
         bound = np.where(discharging, np.int8(0), bound)
     derived = False
@@ -115,7 +119,14 @@ def form(cells: Cells, columns: dict[str, Column], plate: Plate, notes: Notes, h
     if derived:
         notes.finding("current_derived", "No current was given; it follows from voltage and resistance.")
     return Readings(
-        time, voltage, current, resistance, bound.astype(np.int8), assumed, derived, resistance_given=has_resistance
+        time,
+        voltage,
+        current,
+        resistance,
+        bound.astype(np.int8),
+        assumed,
+        derived,
+        resistance_given=has_resistance,
     )
 
 
@@ -126,7 +137,7 @@ def _times(cells: Cells, columns: dict[str, Column], plate: Plate, notes: Notes,
     if not missing.any():
         _check_times(cells, notes)
     elif not missing.all():
-        for at in np.flatnonzero(missing):
+        for at in np.flatnonzero(missing).tolist():
             notes.fault(
                 cells.lines[at], TIME, "", "This row has no time, others have.", "a time in every row",
                 "Give the time, or delete the row.",
@@ -134,8 +145,10 @@ def _times(cells: Cells, columns: dict[str, Column], plate: Plate, notes: Notes,
     elif count > 1:
         hold = plate.stated.get("hold")
         if hold is not None:
-            notes.finding("times_from_hold", f"The rows state no times; each hold is taken as {hold:g}{NBSP}s.")
-            return np.arange(1, count + 1) * float(hold)
+            notes.finding(
+                "times_from_hold", f"The rows state no times; each hold is taken as {hold:g}{NBSP}s."
+            )
+            return np.arange(1, count + 1, dtype=np.float64) * float(hold)
         notes.fault(
             heading, TIME, ", ".join(columns), "Several rows and no times.",
             "a time column; for a step test hold; or one row", "Add the column time [s], or state hold.",
@@ -149,8 +162,8 @@ def _check_times(cells: Cells, notes: Notes) -> None:
     if time is None or len(time) < 2:
         return
     known = np.flatnonzero(~np.isnan(time))
-    for place in np.flatnonzero(np.diff(time[known]) <= 0):
-        before, at = known[place], known[place + 1]
+    for place in np.flatnonzero(np.diff(time[known]) <= 0).tolist():
+        before, at = int(known[place]), int(known[place + 1])
         same = time[at] == time[before]
         notes.fault(
             cells.lines[at], TIME, f"{time[at]:g} s after {time[before]:g} s in line {cells.lines[before]}",
@@ -168,7 +181,12 @@ def _voltages(cells: Cells, time: Floats, plate: Plate, notes: Notes, heading: i
     test_voltage = plate.stated.get("test_voltage")
     if method == "ramp":
         notes.fault(
-            heading, VOLTAGE, "", "A ramp needs its voltages.", "a column voltage [V]", "Add the voltage of every row."
+            heading,
+            VOLTAGE,
+            "",
+            "A ramp needs its voltages.",
+            "a column voltage [V]",
+            "Add the voltage of every row.",
         )
         return voltage, False
     if steps and not np.isnan(time).any():
@@ -192,14 +210,20 @@ def _voltages(cells: Cells, time: Floats, plate: Plate, notes: Notes, heading: i
     discharge = plate.stated.get("discharge_started")
     if discharge is not None:
         voltage = np.where(time > discharge, 0.0, voltage)
-    notes.finding("voltage_assumed", f"No voltage was read; {said} stands in for it.", "Read the voltage with the current.")
+    notes.finding(
+        "voltage_assumed",
+        f"No voltage was read; {said} stands in for it.",
+        "Read the voltage with the current.",
+    )
     return voltage, True
 
 
 def _compare(resistance: Floats, formed: Floats, bound: Bounds, cells: Cells, notes: Notes) -> None:
     """Note rows whose resistance is not the voltage over the current."""
-    apart = (np.abs(resistance - formed) > _DISAGREE * resistance) & (bound == 0) & (cells.bound(CURRENT) == 0)
-    lines = [str(cells.lines[at]) for at in np.flatnonzero(apart)]
+    apart = (
+        (np.abs(resistance - formed) > _DISAGREE * resistance) & (bound == 0) & (cells.bound(CURRENT) == 0)
+    )
+    lines = [str(cells.lines[at]) for at in np.flatnonzero(apart).tolist()]
     if lines:
         named = ", ".join(lines[:10]) + (", ..." if len(lines) > 10 else "")
         notes.finding(

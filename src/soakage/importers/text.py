@@ -58,7 +58,9 @@ def decode(data: bytes, file: str) -> str:
         If it is empty, too large, binary, cut short or of mixed encodings.
     """
     if not data.strip(b" \t\r\n\xef\xbb\xbf\x00"):
-        raise refuse(file, None, f"{len(data)} bytes", "The file is empty.", "a record", "Check that it was saved.")
+        raise refuse(
+            file, None, f"{len(data)} bytes", "The file is empty.", "a record", "Check that it was saved."
+        )
     if len(data) > LARGEST:
         raise refuse(
             file, None, f"{len(data) / 2**20:.0f} MiB", "The file is too large.",
@@ -70,7 +72,12 @@ def decode(data: bytes, file: str) -> str:
             text = data.decode(order)
         except UnicodeDecodeError:
             raise refuse(
-                file, None, "UTF-16 with bytes missing", "The text is cut short or damaged.", _TEXT, "Copy it again."
+                file,
+                None,
+                "UTF-16 with bytes missing",
+                "The text is cut short or damaged.",
+                _TEXT,
+                "Copy it again.",
             ) from None
         if _CONTROL_TEXT.search(text):
             raise _binary(file)
@@ -97,7 +104,12 @@ def _eight_bit(data: bytes, file: str) -> str:
         byte = f"byte {data[error.start]:#04x}"
         if _UTF8_PAIR.search(data):
             raise refuse(
-                file, row, byte, "The file mixes encodings: part of it is UTF-8, this line is not.", _TEXT, _SAVE
+                file,
+                row,
+                byte,
+                "The file mixes encodings: part of it is UTF-8, this line is not.",
+                _TEXT,
+                _SAVE,
             ) from None
     try:
         return data.decode("cp1252")
