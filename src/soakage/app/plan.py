@@ -1,0 +1,245 @@
+"""The plan of a test: what to make, how to connect, with which voltage, what to expect and to mind."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from soakage.app.cautions import Caution, cautions
+from soakage.app.plan_charging import Charging, Earthing, charging, earthing, time_under_voltage
+from soakage.app.plan_checklist import checklist
+from soakage.app.plan_connections import Connection, terminals, told_apart
+from soakage.app.plan_criteria import Expected, expected, index_waived
+from soakage.app.plan_facts import facts_to_be
+from soakage.app.plan_methods import Chosen, choose_methods
+from soakage.app.plan_notes import notes
+from soakage.app.plan_order import ordered, voltage_at
+from soakage.app.plan_rising import Rising, rising_test
+from soakage.app.plan_voltage import Voltage
+from soakage.errors import UsageError
+from soakage.model.asset import Asset
+from soakage.model.keys import CLASSES, PURPOSES
+from soakage.model.test import Paper
+from soakage.standards.library import Library, library
+from soakage.standards.profile import Profile, profile
+
+REFUSAL = (
+    "Hazardous area: yes, and no gas-free certificate. Nothing is planned. Give the certificate "
+    "(gas_free_certificate), issued by the person in charge, or have the place declared otherwise."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A plan, or the reason nothing is planned.
+
+    Parameters
+    ----------
+    asset : Asset
+        Nameplate.
+    paper : Paper
+        Purpose, hazardous area and certificate, as stated.
+    methods : tuple of Chosen
+        Tests in order, with the reason for each.
+    test_voltage : Voltage or None
+        Highest insulation-resistance voltage of the plan; each connection carries its own.
+    connections : tuple of Connection
+        In order.
+    pairs : tuple of (str, str)
+        Every pair of parts.
+    resolved : tuple of (str, str)
+        Pairs whose own resistance follows from the readings.
+    rising : tuple of Rising
+        Step and ramp tests asked for.
+    charging : Charging
+        What charging takes.
+    earthing : Earthing
+        Longest minimum earthing time of the plan.
+    criteria : tuple of Expected
+        What will judge the readings.
+    cautions : tuple of Caution
+        By step.
+    checklist : tuple of str
+        To tick off before the first connection.
+    notes : tuple of str
+        What was assumed, could not be planned or should be known.
+    rules : str
+        Title of the rule set.
+    refusal : str
+        Why nothing is planned; empty where something is.
+    """
+
+    asset: Asset
+    paper: Paper
+    methods: tuple[Chosen, ...] = ()
+    test_voltage: Voltage | None = None
+    connections: tuple[Connection, ...] = ()
+    pairs: tuple[tuple[str, str], ...] = ()
+    resolved: tuple[tuple[str, str], ...] = ()
+    rising: tuple[Rising, ...] = ()
+    charging: Charging | None = None
+    earthing: Earthing | None = None
+    criteria: tuple[Expected, ...] = ()
+    cautions: tuple[Caution, ...] = ()
+    checklist: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    rules: str = ""
+    refusal: str = ""
+
+    @property
+    def hazardous_area(self) -> str:
+        """Whether the place is a hazardous area, as printed."""
+        stated, certificate = self.paper.hazardous_area, self.paper.gas_free_certificate
+        number = f", gas-free certificate {certificate}" if certificate else ""
+        return f"Hazardous area: {stated or 'not stated'}{number}"
+
+    def method(self, method_id: str) -> Chosen:
+        """Return a test of the plan by its id."""
+        return next(chosen for chosen in self.methods if chosen.method.id == method_id)
+
+
+def plan(
+    asset: Asset,
+    *,
+    purpose: str | None = None,
+    methods: Sequence[str] = (),
+    hazardous_area: str | None = None,
+    gas_free_certificate: str | None = None,
+    capacitance: float | None = None,
+    capacitance_source: str = "as stated",
+    current_limit: float | None = None,
+    residual_time: float = 0.0,
+    residual_source: str = "",
+    rules: Profile | None = None,
+    criteria: Library | None = None,
+) -> Plan:
+    """Return the plan of a test.
+
+    Parameters
+    ----------
+    asset : Asset
+        Nameplate; the class must be stated.
+    purpose : str or None
+        Why the test is made.
+    methods : sequence of str
+        Ids asked for; empty: the usual tests of the class. Step and ramp tests are planned only when asked
+        for here, and then behind the tests that must pass first.
+    hazardous_area : str or None
+        yes, no, or None where not stated.
+    gas_free_certificate : str or None
+        Its number.
+    capacitance : float or None
+        Of the insulation [F].
+    capacitance_source : str
+        Where it is from.
+    current_limit : float or None
+        Largest current of the instrument [A].
+    residual_time, residual_source : float and str
+        Time until the residual current of an earlier test is the wanted share [s], and how it follows.
+    rules : Profile or None
+        The rule set; the default one where None.
+    criteria : Library or None
+        The criteria files; those that come with Soakage where None.
+
+    Returns
+    -------
+    Plan
+        With `refusal` set where nothing may be planned.
+
+    Raises
+    ------
+    UsageError
+        If the class is missing, or a word is none of its list, or a method is not made on the class.
+    """
+    _check(asset, purpose, hazardous_area)
+    rules, shelf = rules or profile(), criteria or library()
+    paper = Paper(
+        purpose=purpose, hazardous_area=hazardous_area, gas_free_certificate=gas_free_certificate or None
+    )
+    if hazardous_area == "yes" and not (gas_free_certificate or "").strip():
+        return Plan(asset, paper, rules=rules.title, refusal=REFUSAL)
+    waived = index_waived(rules, shelf, facts_to_be(asset, "polarization-index", None, purpose))
+    chosen = choose_methods(asset, purpose, methods, index_waived=waived)
+    parts = terminals(asset)
+    rising = tuple(r for entry in chosen if (r := rising_test(entry, asset, parts, purpose, rules, shelf)))
+    connections = ordered(chosen, rising, parts, asset, purpose, rules, shelf)
+    voltages = [voltage_at(c, asset, purpose, rules, shelf) for c in connections]
+    highest = max((v for v in voltages if v is not None), key=lambda v: v.value, default=None)
+    top = max((c.voltage for c in connections if c.voltage is not None), default=None)
+    rate = next((r.rate for r in rising if r.rate is not None), None)
+    under = [time_under_voltage(entry.method, shelf, top) for entry in chosen]
+    resolved = told_apart(parts.pairs, connections)
+    return Plan(
+        asset,
+        paper,
+        methods=chosen,
+        test_voltage=highest,
+        connections=connections,
+        pairs=parts.pairs,
+        resolved=resolved,
+        rising=rising,
+        charging=charging(
+            top, capacitance=capacitance, source=capacitance_source, current_limit=current_limit,
+            ramp_rate=rate,
+        ),
+        earthing=earthing(max(under), shelf, residual=residual_time, residual_source=residual_source),
+        criteria=_criteria(connections, chosen, asset, purpose, rules, shelf),
+        cautions=_cautions(asset, chosen, rising, hazardous_area, shelf, capacitance, top),
+        checklist=checklist(asset),
+        notes=notes(asset, parts, connections, rising, resolved),
+        rules=rules.title,
+    )  # fmt: skip
+
+
+def _check(asset: Asset, purpose: str | None, hazardous_area: str | None) -> None:
+    for what, given, allowed in (
+        ("class", asset.asset_class, CLASSES),
+        ("purpose", purpose, (None, *PURPOSES)),
+        ("hazardous_area", hazardous_area, (None, "yes", "no")),
+    ):
+        if given not in allowed:
+            words = ", ".join(word for word in allowed if word)
+            raise UsageError(f"A plan needs to know {what}. Given: {given or 'nothing'}. Allowed: {words}.")
+
+
+def _criteria(
+    connections: tuple[Connection, ...],
+    chosen: tuple[Chosen, ...],
+    asset: Asset,
+    purpose: str | None,
+    rules: Profile,
+    shelf: Library,
+) -> tuple[Expected, ...]:
+    found: dict[tuple[str, str], Expected] = {}
+    methods = {entry.method.id: entry.method for entry in chosen}
+    for connection in connections:
+        for name in connection.methods:
+            facts = facts_to_be(asset, name, connection, purpose)
+            for entry in expected(rules, shelf, facts, methods[name]):
+                key = (entry.id, entry.limit.text if entry.limit else entry.reason)
+                old = found.get(key, entry)
+                what = tuple(dict.fromkeys((*old.for_what, connection.title)))
+                found[key] = replace(old, for_what=what, decides=old.decides or entry.decides)
+    return tuple(found.values())
+
+
+def _cautions(
+    asset: Asset,
+    chosen: tuple[Chosen, ...],
+    rising: tuple[Rising, ...],
+    hazardous_area: str | None,
+    shelf: Library,
+    capacitance: float | None,
+    top: float | None,
+) -> tuple[Caution, ...]:
+    over = {entry.method for entry in rising if entry.overvoltage}
+    sets = [
+        cautions(
+            asset.asset_class, entry.method, overvoltage=entry.method.id in over,
+            hazardous_area=hazardous_area, library=shelf, capacitance=capacitance, test_voltage=top,
+        )
+        for entry in chosen
+    ]  # fmt: skip
+    longest = max(sets, key=len)
+    rest = [caution for group in sets for caution in group if caution not in longest]
+    return (*longest, *dict.fromkeys(rest))
