@@ -24,7 +24,7 @@ from soakage.physics.temperature import BOLTZMANN_EV, ZERO_CELSIUS
     unit="1",
     source="Arrhenius form with k of the SI",
     verified="derived",
-    example=Example({"winding_temperature": "30 degC", "activation_energy": "0.9 eV"}, 3.24, 2e-3, "derived"),
+    example=Example({"winding_temperature": "30 degC", "activation_energy": "0.9"}, 3.24, 2e-3, "derived"),
     validity="temperatures above absolute zero",
 )
 def activation_factor(

@@ -25,10 +25,7 @@ MODULES = (
     "soakage.physics.spread",
     "soakage.physics.three_point",
     "soakage.physics.currents",
-    "soakage.physics.branches",
-    "soakage.physics.steps",
     "soakage.physics.ramp",
-    "soakage.physics.discharge",
     "soakage.physics.layers",
     "soakage.physics.memory",
     "soakage.physics.charge",
@@ -41,6 +38,7 @@ MODULES = (
     "soakage.physics.cable_constants",
     "soakage.physics.network",
     "soakage.physics.uncertainty",
+    "soakage.physics.uncertainty_ratio",
     "soakage.physics.conformity",
 )
 

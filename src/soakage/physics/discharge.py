@@ -1,0 +1,149 @@
+"""The short circuit after a test: the current that flows back, and the capacitance in its first moments."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from soakage.physics.arrays import Bounds, Floats, Indices, floats
+from soakage.physics.bounds import Bounded
+from soakage.physics.resistance import at_mark
+
+# Fewer readings within one time constant do not show the shape of the transient.
+FEWEST_READINGS = 10
+# Why there is no capacitance; TransientCapacitance.reason indexes this table.
+REASONS = (
+    "",
+    "fewer than ten readings fall within the time constant of the transient",
+    "the readings show no decaying transient",
+)
+
+
+class TransientCapacitance(NamedTuple):
+    """Capacitance seen in a charging or discharging transient.
+
+    Parameters
+    ----------
+    capacitance : ndarray of float, shape (...)
+        Capacitance [F]; NaN when it cannot be had.
+    time_constant : ndarray of float, shape (...)
+        Time constant of the transient [s].
+    readings : ndarray of int, shape (...)
+        Readings within the time constant.
+    reason : ndarray of int8, shape (...)
+        0, or the index in :data:`REASONS` of why there is none.
+    """
+
+    capacitance: Floats
+    time_constant: Floats
+    readings: Indices
+    reason: Bounds
+
+
+def transient_capacitance(time: ArrayLike, current: ArrayLike, voltage: ArrayLike) -> TransientCapacitance:
+    """Find the capacitance from the exponential at the start of a charge or a short circuit.
+
+    The charge of the fitted exponential over the voltage; the charge of the samples is never summed,
+    for between two samples it is not known.
+
+    Parameters
+    ----------
+    time : array_like, shape (n,)
+        Time since the edge [s], rising; readings at or before 0 are left out.
+    current : array_like, shape (..., n)
+        Current [A], of either sign; NaN readings are left out.
+    voltage : array_like, shape (...)
+        Size of the change of voltage [V].
+
+    Returns
+    -------
+    TransientCapacitance
+        C = I0 tau / V where at least ten readings fall within tau, else NaN with a reason.
+
+    References
+    ----------
+    I = I0 e^(-t/tau) + the slow absorption, taken as K t^-0.8; Q = I0 tau (derived).
+    """
+    t, i = floats(time), np.abs(floats(current))
+    volts = np.broadcast_to(floats(voltage), i.shape[:-1])
+    shape = i.shape[:-1]
+    found = [_fitted(t, row) for row in i.reshape(-1, i.shape[-1])]
+    tau = np.array([f[0] for f in found]).reshape(shape)
+    charge = np.array([f[1] for f in found]).reshape(shape)
+    count = np.array([f[2] for f in found], np.intp).reshape(shape)
+    reason = np.array([f[3] for f in found], np.int8).reshape(shape)
+    farads = np.where(reason == 0, charge / np.where(volts > 0, volts, np.nan), np.nan)
+    return TransientCapacitance(farads, np.where(reason == 0, tau, np.nan), count, reason)
+
+
+def _fitted(time: Floats, current: Floats) -> tuple[float, float, int, int]:
+    """Time constant, charge, readings within it and reason for one record."""
+    kept = (time > 0) & ~np.isnan(current)
+    t, i = time[kept], current[kept]
+    if t.size < FEWEST_READINGS or not i.max() > 0:
+        return np.nan, np.nan, 0, 1 if t.size < FEWEST_READINGS else 2
+    low, high = np.log(t[0]), np.log(t[-1])
+    best = (np.inf, np.nan, np.nan)
+    # Coarse to fine over ln tau: the other two unknowns are linear, so nothing else is searched.
+    for _ in range(5):
+        trial = np.linspace(low, high, 41)
+        fits = [_residual(t, i, float(np.exp(x))) for x in trial]
+        k = int(np.argmin([f[0] for f in fits]))
+        best = (fits[k][0], float(np.exp(trial[k])), fits[k][1])
+        low, high = trial[max(k - 1, 0)], trial[min(k + 1, trial.size - 1)]
+    _, tau, amplitude = best
+    count = int((t <= tau).sum())
+    at_an_end = tau >= t[-1] * 0.5 or not amplitude > 0
+    if count < FEWEST_READINGS:
+        return tau, np.nan, count, 1
+    return tau, amplitude * tau, count, 2 if at_an_end else 0
+
+
+def _residual(t: Floats, i: Floats, tau: float) -> tuple[float, float]:
+    """Sum of squares and amplitude of the best exponential with this time constant beside a slow decay."""
+    with np.errstate(under="ignore"):
+        fast = np.exp(-t / tau)
+    slow = (t / t[0]) ** -0.8
+    a, b, c = fast @ fast, fast @ slow, slow @ slow
+    p, q = fast @ i, slow @ i
+    determinant = a * c - b * b
+    if determinant <= 1e-12 * a * c:
+        return np.inf, np.nan
+    amplitude, rest = (c * p - b * q) / determinant, (a * q - b * p) / determinant
+    if rest < 0:
+        # No absorption to be seen: the exponential alone.
+        amplitude, rest = p / a, 0.0
+    return float(((i - amplitude * fast - rest * slow) ** 2).sum()), float(amplitude)
+
+
+def discharge_current(
+    time: ArrayLike, current: ArrayLike, discharge_started: float, after: float = 60.0
+) -> Bounded:
+    """Read the size of the current so long after the short circuit began.
+
+    Parameters
+    ----------
+    time : array_like, shape (n,)
+        Time since the voltage was applied [s], rising.
+    current : array_like, shape (..., n)
+        Current [A], reversed after the short circuit.
+    discharge_started : float
+        When the short circuit began [s].
+    after : float, optional
+        How long after it to read [s].
+
+    Returns
+    -------
+    Bounded, shape (...)
+        Size of the current [A], read as :func:`soakage.physics.resistance.at_mark` reads; nothing outside
+        the readings.
+
+    References
+    ----------
+    Definition of the dielectric discharge: 60 s after discharge begins (memory).
+    """
+    t, i = floats(time), floats(current)
+    later = t > discharge_started
+    return at_mark(t[later] - discharge_started, np.abs(i[..., later]), after)
