@@ -54,7 +54,7 @@ class Notes:
     findings: list[Finding] = field(default_factory=list)
     unsaid: int = 0
 
-    def fault(  # noqa: D417 - the parameters are those of Fault
+    def fault(
         self, row: int | None, where: str, given: str, problem: str, allowed: str = "", remedy: str = ""
     ) -> None:
         """Note one fault; beyond the first 500 they are only counted."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import repeat
 
 import numpy as np
 
@@ -15,7 +16,7 @@ from soakage.importers.layout import Table
 from soakage.model.readings import LOWER, UPPER, VALUE, Bounds, Floats
 from soakage.units import Bound, Measured, parse, parse_cell, unit
 
-_NO_FIGURE = re.compile(r"[<>=≤≥ ]*[+-]?(?:nan|inf|infinity|∞)\b.*|#.*", re.I | re.S)
+_NO_FIGURE = re.compile(r"[<>=≤≥ ]*[+-]?(?:nan|inf|infinity|∞)\b.*|#.*", re.IGNORECASE | re.DOTALL)
 _BOUNDS = {None: VALUE, Bound.LOWER: LOWER, Bound.UPPER: UPPER}
 _SECOND = unit("s", "time")
 
@@ -104,8 +105,9 @@ def plain_cells(table: Table, columns: Mapping[str, Column]) -> Cells | None:
         body = body.replace(",", ".")
     lines = body.split("\n")
     if delimiter:
-        wide = lines[0].count(delimiter)
-        if any(line.count(delimiter) != wide for line in lines) or wide + 1 < len(table.headings):
+        counts = set(map(str.count, lines, repeat(delimiter)))
+        wide = counts.pop()
+        if counts or wide + 1 < len(table.headings):
             return None
         parts = body.replace("\n", delimiter).split(delimiter)
         width = wide + 1
@@ -121,14 +123,11 @@ def plain_cells(table: Table, columns: Mapping[str, Column]) -> Cells | None:
             return None
         cells = parts[column.index :: width]
         try:
-            figures = (
-                [float(cell) for cell in cells]
-                if suffix == "e0"
-                else [float(cell + suffix) for cell in cells]
-            )
+            if suffix != "e0":  # the unit's power of ten goes behind each figure: rounded once
+                cells = (f"{suffix}\n".join(cells) + suffix).split("\n")
+            array = np.array(list(map(float, cells)))
         except ValueError:
             return None
-        array = np.array(figures)
         lowest = array.min()
         if (
             not np.isfinite(array).all()
@@ -175,16 +174,20 @@ def _measured(
     text: str,
     column: Column,
     line: int,
-    comma: bool | None,
+    comma: bool | None,  # noqa: FBT001 - three answers
     full_scale: float | None,
-    notes: Notes,  # noqa: FBT001
+    notes: Notes,
 ) -> Measured | None:
     name = column.name
     if _NO_FIGURE.fullmatch(text):
         notes.fault(
-            line, name, text, "This is no figure.", "a figure, a bound such as > 10 TOhm, or an empty cell",
+            line,
+            name,
+            text,
+            "This is no figure.",
+            "a figure, a bound such as > 10 TOhm, or an empty cell",
             "Leave the cell empty where nothing was read.",
-        )  # fmt: skip
+        )
         return None
     measured_in = column.unit or (_SECOND if name == TIME else None)
     try:
@@ -199,9 +202,13 @@ def _measured(
         return None
     if name == RESISTANCE and measured.value < 0:
         notes.fault(
-            line, name, text, "A resistance cannot be negative.", "zero or above",
+            line,
+            name,
+            text,
+            "A resistance cannot be negative.",
+            "zero or above",
             "Check connection and sign; a current may be given instead.",
-        )  # fmt: skip
+        )
         return None
     if name == TIME and measured.value < 0:
         notes.fault(
@@ -240,8 +247,12 @@ def _decimal_comma(
     if len(marks) == 2:
         line, name, cell = max(marks.values())
         notes.fault(
-            line, name, cell, "The table mixes decimal points and decimal commas.", "one decimal mark in the whole table",
+            line,
+            name,
+            cell,
+            "The table mixes decimal points and decimal commas.",
+            "one decimal mark in the whole table",
             f"Compare with line {min(marks.values())[0]}.",
-        )  # fmt: skip
+        )
         return None
     return True if "," in marks else None

@@ -6,6 +6,8 @@ import re
 from collections.abc import Callable, Mapping
 from datetime import date, datetime
 from difflib import get_close_matches
+from functools import lru_cache
+from itertools import pairwise
 
 from soakage.errors import QuantityError
 from soakage.importers.base import Notes, shown
@@ -16,7 +18,8 @@ from soakage.units import parse
 
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _WHEN = re.compile(
-    r"\d{4}-\d{2}-\d{2}[T ]\d{2}:\d{2}(:\d{2}([.,]\d{1,6})?)? ?(Z|[+-]\d{2}:?\d{2})?", re.ASCII | re.I
+    r"\d{4}-\d{2}-\d{2}[T ]\d{2}:\d{2}(:\d{2}([.,]\d{1,6})?)? ?(Z|[+-]\d{2}:?\d{2})?",
+    re.ASCII | re.IGNORECASE,
 )
 _FIGURE = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
 _EARTHED_PARTS = ("frame", "tank", "earth", "ground", "core", "screen", "sheath", "pe")
@@ -31,7 +34,8 @@ PARTS: dict[str, dict[str, str]] = {
     "voltage_found": {"dc": "voltage", "ac": "voltage", "frequency": "frequency"},
     "previous_test": {"voltage": "voltage", "held": "time", "earthed": "time"},
     "accuracy": {
-        "range": "resistance", "reading": "fraction", "offset": "current", "resolution": "resistance", "timing": "time",
+        "range": "resistance", "reading": "fraction", "offset": "current", "resolution": "resistance",
+        "timing": "time",
     },
     "steps": {"at": "time", "voltage": "voltage"},
 }  # fmt: skip
@@ -47,6 +51,7 @@ EXAMPLES = {
 }
 
 
+@lru_cache(maxsize=4096)  # headers of a thousand files repeat themselves
 def figure(text: str, dimension: str, *, bare: str = "") -> float:
     """Return a stated figure in SI; a bound is no statement.
 
@@ -181,9 +186,10 @@ def _when(key: Key, text: str, _stated: Mapping[str, object], notes: Notes) -> o
     when = read_when(unquoted(text))
     if key.name == "started" and isinstance(when, datetime) and when.tzinfo is None:
         notes.finding(
-            "zone_not_stated", f"started = {when.isoformat()} states no zone; it is taken as local time.",
+            "zone_not_stated",
+            f"started = {when.isoformat()} states no zone; it is taken as local time.",
             "Add the zone, for example +02:00.",
-        )  # fmt: skip
+        )
     return when
 
 
@@ -210,9 +216,11 @@ def _numbers(key: Key, text: str, stated: Mapping[str, object], _notes: Notes) -
     )
     if len(windings) != len(figures):
         raise QuantityError(
-            text, f"{len(figures)} figures for {len(windings)} windings in terminals.",
-            f'{key.name} = {{H = "33 kV", X = "11 kV"}}, or a list in the order of terminals', "Name each winding.",
-        )  # fmt: skip
+            text,
+            f"{len(figures)} figures for {len(windings)} windings in terminals.",
+            f'{key.name} = {{H = "33 kV", X = "11 kV"}}, or a list in the order of terminals',
+            "Name each winding.",
+        )
     return {name: _leaf(item, key.dimension) for name, item in zip(windings, figures, strict=True)}
 
 
@@ -256,7 +264,7 @@ def _steps(key: Key, text: str, _stated: Mapping[str, object], _notes: Notes) ->
             text, "Each step needs both at and voltage.", EXAMPLES[key.kind], "Add the missing part."
         )
     steps = tuple(Step(row["at"], row["voltage"]) for row in rows)
-    if any(later.at <= earlier.at for earlier, later in zip(steps, steps[1:], strict=False)):
+    if any(later.at <= earlier.at for earlier, later in pairwise(steps)):
         raise QuantityError(
             text, "The times of the steps do not rise.", EXAMPLES[key.kind], "Put them in order."
         )
@@ -271,9 +279,11 @@ def _voltage_found(key: Key, text: str, _stated: Mapping[str, object], _notes: N
     value = read_value(text)
     if isinstance(value, str):
         raise QuantityError(
-            value, "Direct or alternating voltage is not told.",
-            f'{{dc = "{shown(value, 20)}"}} or {{ac = "{shown(value, 20)}", frequency = "50 Hz"}}', "Say which it is.",
-        )  # fmt: skip
+            value,
+            "Direct or alternating voltage is not told.",
+            f'{{dc = "{shown(value, 20)}"}} or {{ac = "{shown(value, 20)}", frequency = "50 Hz"}}',
+            "Say which it is.",
+        )
     row = _row(key, value)
     return VoltageFound(**row) if row else None
 
@@ -290,7 +300,8 @@ def _previous_test(key: Key, text: str, _stated: Mapping[str, object], _notes: N
 
 Reader = Callable[[Key, str, Mapping[str, object], Notes], object]
 READERS: dict[Kind, Reader] = {
-    Kind.TEXT: _text, Kind.WORD: _word, Kind.NUMBER: _number, Kind.YEAR: _year, Kind.DATE: _date, Kind.WHEN: _when,
+    Kind.TEXT: _text, Kind.WORD: _word, Kind.NUMBER: _number, Kind.YEAR: _year, Kind.DATE: _date,
+    Kind.WHEN: _when,
     Kind.LIST: _list, Kind.NUMBERS: _numbers, Kind.STEPS: _steps, Kind.ACCURACY: _accuracy,
     Kind.VOLTAGE_FOUND: _voltage_found, Kind.PREVIOUS_TEST: _previous_test,
 }  # fmt: skip

@@ -68,25 +68,36 @@ class Table:
                 continue
             if line.lstrip('"').startswith("#"):
                 notes.fault(
-                    number, "", line, "A header line stands below the table.", "header, then columns, then rows",
+                    number,
+                    "",
+                    line,
+                    "A header line stands below the table.",
+                    "header, then columns, then rows",
                     "Move it above the column names.",
-                )  # fmt: skip
+                )
                 continue
             cells = split_cells(line, self.delimiter, number, notes)
-            if number == self.row + len(lines) and 1 < width and len(cells) < width:
+            if number == self.row + len(lines) and width > 1 and len(cells) < width:
                 notes.fault(
-                    number, "", line, f"The last row ends after {len(cells)} of {width} cells: the file is cut short.",
-                    "a cell for every column", "Save or copy the file again.",
-                )  # fmt: skip
+                    number,
+                    "",
+                    line,
+                    f"The last row ends after {len(cells)} of {width} cells: the file is cut short.",
+                    "a cell for every column",
+                    "Save or copy the file again.",
+                )
                 continue
             while len(cells) > width and not cells[-1]:
                 cells.pop()
             if len(cells) > width:
                 notes.fault(
-                    number, "", line, f"This row has {len(cells)} cells, the table {width} columns.",
+                    number,
+                    "",
+                    line,
+                    f"This row has {len(cells)} cells, the table {width} columns.",
                     "one cell for every column",
                     "Look for a comma used both as decimal mark and as delimiter.",
-                )  # fmt: skip
+                )
                 continue
             yield number, cells + [""] * (width - len(cells))
 
@@ -157,9 +168,13 @@ def take_apart(text: str, notes: Notes) -> Sheet:
         header.append((first, line))
     if sheet.table is None and not notes.faults:
         notes.fault(
-            None, "", "", "The file has a header and no table: it is cut short, or the column names are missing.",
-            ALLOWED, "Write the column names and the rows below the header.",
-        )  # fmt: skip
+            None,
+            "",
+            "",
+            "The file has a header and no table: it is cut short, or the column names are missing.",
+            ALLOWED,
+            "Write the column names and the rows below the header.",
+        )
     used = sheet.table.delimiter if sheet.table and sheet.table.delimiter else ""
     for first, line in header:
         add_header_line(header_cells(line, used or _most_used(line)), used or ",", first, sheet, notes)
@@ -191,9 +206,13 @@ def _delimiter(line: str, row: int, notes: Notes) -> str | None:
         if d in counts
     )
     notes.fault(
-        row, "", line, f"The delimiter cannot be told. Tried: {tried}.",
-        f"comma, semicolon or tab; {ALLOWED}", "Use one delimiter in the whole table.",
-    )  # fmt: skip
+        row,
+        "",
+        line,
+        f"The delimiter cannot be told. Tried: {tried}.",
+        f"comma, semicolon or tab; {ALLOWED}",
+        "Use one delimiter in the whole table.",
+    )
     return None
 
 

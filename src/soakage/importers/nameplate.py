@@ -98,9 +98,13 @@ def read_plate(entries: Sequence[Entry], overrides: Mapping[str, str], notes: No
             first = lines[same]
             also = f" (as {first.key})" if plain_key(first.key) != name else ""
             notes.fault(
-                entry.row, name, entry.value, f"This key is there already, in line {first.row}{also}.", "each key once",
+                entry.row,
+                name,
+                entry.value,
+                f"This key is there already, in line {first.row}{also}.",
+                "each key once",
                 "Delete one of the two lines.",
-            )  # fmt: skip
+            )
             continue
         lines[same] = entry
     for name, text in options.items():
@@ -195,9 +199,13 @@ def _version(entry: Entry, plate: Plate, notes: Notes) -> None:
         )
     elif version != VERSION:
         notes.fault(
-            entry.row, "soakage", entry.value, "This version of the record file is not known.", f"soakage = {VERSION}",
+            entry.row,
+            "soakage",
+            entry.value,
+            "This version of the record file is not known.",
+            f"soakage = {VERSION}",
             "Read it with the release of Soakage that wrote it, or a later one.",
-        )  # fmt: skip
+        )
     plate.version = version
 
 
@@ -215,9 +223,13 @@ def require(plate: Plate, notes: Notes, *, file_keys: bool) -> None:
     """
     if file_keys and plate.version is None:
         notes.fault(
-            None, "soakage", "", "The header does not say that this is a record file.", f"# soakage = {VERSION}",
+            None,
+            "soakage",
+            "",
+            "The header does not say that this is a record file.",
+            f"# soakage = {VERSION}",
             "Write it as the first line.",
-        )  # fmt: skip
+        )
     for name, words in (("class", CLASSES), ("method", METHODS)):
         if name not in plate.stated and name not in plate.broken:
             place = (

@@ -90,9 +90,14 @@ def read_bytes(data: bytes, name: str, overrides: Mapping[str, str] | None = Non
     if importer is None:
         endings = sorted({suffix for known in importers().values() for suffix in known.suffixes})
         fault = Fault(
-            name, None, "", Path(name).suffix or "no ending", "No importer reads this kind of file.",
-            ", ".join(endings), "Save it as CSV or XLSX.",
-        )  # fmt: skip
+            name,
+            None,
+            "",
+            Path(name).suffix or "no ending",
+            "No importer reads this kind of file.",
+            ", ".join(endings),
+            "Save it as CSV or XLSX.",
+        )
         raise InputError([fault])
     return importer.read(data, name, overrides or {})
 

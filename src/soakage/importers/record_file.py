@@ -60,7 +60,7 @@ def record_of(sheet: Sheet, overrides: Mapping[str, str], notes: Notes, origin: 
 
 
 def settled(readings: Readings | None) -> Readings:
-    """Return readings after the faults were raised; a table without readings is a fault, so they are there."""
+    """Return readings once the faults were raised: a table without readings is one of them."""
     if readings is None:
         raise AssertionError("a table gave neither readings nor a fault")
     return readings

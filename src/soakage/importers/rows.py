@@ -36,9 +36,13 @@ def read_rows(table: Table, plate: Plate, notes: Notes) -> Readings | None:
     if CURRENT not in columns and RESISTANCE not in columns:
         found = ", ".join(heading for heading in table.headings if heading) or "none"
         notes.fault(
-            table.row, "columns", found, "No column holds a current or a resistance.", ALLOWED,
+            table.row,
+            "columns",
+            found,
+            "No column holds a current or a resistance.",
+            ALLOWED,
             "Name the columns in the first line of the table.",
-        )  # fmt: skip
+        )
         return None
     faults = len(notes.faults)
     cells = read_cells(table, columns, notes, over_range(plate))
@@ -82,9 +86,13 @@ def form(
     has_current, has_resistance = not np.isnan(current).all(), not np.isnan(resistance).all()
     if count == 0 or not (has_current or has_resistance):
         notes.fault(
-            heading, "", f"{count} rows", "There are no readings yet: no row holds a current or a resistance.",
-            "at least one reading", "Fill in the readings and read the file again.",
-        )  # fmt: skip
+            heading,
+            "",
+            f"{count} rows",
+            "There are no readings yet: no row holds a current or a resistance.",
+            "at least one reading",
+            "Fill in the readings and read the file again.",
+        )
         return None
     faults = len(notes.faults)
     time = _times(cells, columns, plate, notes, heading)
@@ -139,9 +147,13 @@ def _times(cells: Cells, columns: dict[str, Column], plate: Plate, notes: Notes,
     elif not missing.all():
         for at in np.flatnonzero(missing).tolist():
             notes.fault(
-                cells.lines[at], TIME, "", "This row has no time, others have.", "a time in every row",
+                cells.lines[at],
+                TIME,
+                "",
+                "This row has no time, others have.",
+                "a time in every row",
                 "Give the time, or delete the row.",
-            )  # fmt: skip
+            )
     elif count > 1:
         hold = plate.stated.get("hold")
         if hold is not None:
@@ -150,9 +162,13 @@ def _times(cells: Cells, columns: dict[str, Column], plate: Plate, notes: Notes,
             )
             return np.arange(1, count + 1, dtype=np.float64) * float(hold)
         notes.fault(
-            heading, TIME, ", ".join(columns), "Several rows and no times.",
-            "a time column; for a step test hold; or one row", "Add the column time [s], or state hold.",
-        )  # fmt: skip
+            heading,
+            TIME,
+            ", ".join(columns),
+            "Several rows and no times.",
+            "a time column; for a step test hold; or one row",
+            "Add the column time [s], or state hold.",
+        )
     return time
 
 
@@ -166,10 +182,13 @@ def _check_times(cells: Cells, notes: Notes) -> None:
         before, at = int(known[place]), int(known[place + 1])
         same = time[at] == time[before]
         notes.fault(
-            cells.lines[at], TIME, f"{time[at]:g} s after {time[before]:g} s in line {cells.lines[before]}",
+            cells.lines[at],
+            TIME,
+            f"{time[at]:g} s after {time[before]:g} s in line {cells.lines[before]}",
             "This time is there twice." if same else "Times run backwards here.",
-            "times that rise from row to row", "Correct the times, or split the file into one per test.",
-        )  # fmt: skip
+            "times that rise from row to row",
+            "Correct the times, or split the file into one per test.",
+        )
 
 
 def _voltages(cells: Cells, time: Floats, plate: Plate, notes: Notes, heading: int) -> tuple[Floats, bool]:
@@ -196,9 +215,13 @@ def _voltages(cells: Cells, time: Floats, plate: Plate, notes: Notes, heading: i
         said = "steps"
     elif method == "step-voltage":
         notes.fault(
-            heading, VOLTAGE, "", "A step test needs its voltages.", "a column voltage [V], or steps",
+            heading,
+            VOLTAGE,
+            "",
+            "A step test needs its voltages.",
+            "a column voltage [V], or steps",
             'Add the column, or state steps = [{at = "0 s", voltage = "1 kV"}, ...].',
-        )  # fmt: skip
+        )
         return voltage, False
     elif test_voltage is None:
         notes.finding(
@@ -228,7 +251,8 @@ def _compare(resistance: Floats, formed: Floats, bound: Bounds, cells: Cells, no
         named = ", ".join(lines[:10]) + (", ..." if len(lines) > 10 else "")
         notes.finding(
             "resistance_current_disagree",
-            f"Resistance and voltage over current differ by more than 5{NBSP}% in {len(lines)} of {len(formed)} rows "
+            f"Resistance and voltage over current differ by more than 5{NBSP}% in {len(lines)} of "
+            f"{len(formed)} rows "
             f"(line {named}); the resistance is used.",
             "Check units, and that both were read at one time.",
         )

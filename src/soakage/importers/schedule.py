@@ -85,9 +85,13 @@ def records_of(
     for key, needed in (("class", "low-voltage-installation"), ("method", "circuit")):
         if plate.stated.get(key, needed) != needed:
             notes.fault(
-                None, key, str(plate.stated[key]), f"A table with a column of circuits needs {key} = {needed}.", needed,
+                None,
+                key,
+                str(plate.stated[key]),
+                f"A table with a column of circuits needs {key} = {needed}.",
+                needed,
                 "Correct the key, or take the column away.",
-            )  # fmt: skip
+            )
     rows = _rows(sheet.table, plate, notes) if sheet.table else []
     notes.settle()
     return tuple(row.record(readings, replace(origin, row=line), own) for row, readings, line, own in rows)

@@ -63,9 +63,13 @@ def decode(data: bytes, file: str) -> str:
         )
     if len(data) > LARGEST:
         raise refuse(
-            file, None, f"{len(data) / 2**20:.0f} MiB", "The file is too large.",
-            f"at most {LARGEST // 2**20} MiB", "Split it into one file per test.",
-        )  # fmt: skip
+            file,
+            None,
+            f"{len(data) / 2**20:.0f} MiB",
+            "The file is too large.",
+            f"at most {LARGEST // 2**20} MiB",
+            "Split it into one file per test.",
+        )
     order = _utf16(data)
     if order:
         try:
@@ -90,9 +94,13 @@ def decode(data: bytes, file: str) -> str:
         text = text.replace("\r\n", "\n").replace("\r", "\n")
     if text.count("\n") > MOST_ROWS:
         raise refuse(
-            file, None, f"{text.count(chr(10))} lines", "The file has too many rows.",
-            f"at most {MOST_ROWS} rows", "Split it into one file per test.",
-        )  # fmt: skip
+            file,
+            None,
+            f"{text.count(chr(10))} lines",
+            "The file has too many rows.",
+            f"at most {MOST_ROWS} rows",
+            "Split it into one file per test.",
+        )
     return text
 
 
@@ -116,13 +124,17 @@ def _eight_bit(data: bytes, file: str) -> str:
     except UnicodeDecodeError as error:
         row = data.count(b"\n", 0, error.start) + 1
         raise refuse(
-            file, row, f"byte {data[error.start]:#04x}", "The encoding cannot be told; tried UTF-8, UTF-16 and cp1252.",
-            _TEXT, _SAVE,
+            file, row, f"byte {data[error.start]:#04x}",
+            "The encoding cannot be told; tried UTF-8, UTF-16 and cp1252.", _TEXT, _SAVE,
         ) from None  # fmt: skip
 
 
 def _binary(file: str) -> InputError:
     return refuse(
-        file, None, "control bytes", "This is no text: the file is binary or damaged.", _TEXT,
+        file,
+        None,
+        "control bytes",
+        "This is no text: the file is binary or damaged.",
+        _TEXT,
         "Give a record file, a CSV or an XLSX workbook.",
-    )  # fmt: skip
+    )

@@ -1,9 +1,10 @@
-"""Values of the header: quoted or bare text, lists and tables in braces, as typed or as a spreadsheet left them."""
+"""Values of the header, as typed or as a spreadsheet left them: texts, lists, tables in braces."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from functools import lru_cache
 
 Value = str | list["Value"] | dict[str, "Value"]
 
@@ -15,6 +16,7 @@ _BARE = re.compile(r"[^,;\[\]{}=\"']++")
 _SPACE = re.compile(r"[ \t\n\u00a0]*+")
 
 
+@lru_cache(maxsize=1024)
 def plain_key(text: str) -> str:
     """Return a key as the table of keys spells it: lower case, words joined by underscores."""
     return "_".join(text.replace("-", " ").replace("_", " ").split()).lower()

@@ -1,4 +1,4 @@
-"""What must be known of a workbook before it is opened: sizes, formulas without results, merged and far cells."""
+"""What must be known of a workbook before it is opened: sizes, formulas, merged and far cells."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import re
 import zipfile
 import zlib
 from dataclasses import dataclass
-from xml.etree import ElementTree
+from xml.etree import ElementTree as ET
 
 from soakage.importers.text import refuse
 
@@ -73,26 +73,31 @@ def read_package(data: bytes, file: str) -> dict[str, SheetXml]:
             unpacked = sum(member.file_size for member in package.infolist())
             if unpacked > LARGEST_UNPACKED:
                 raise refuse(
-                    file, None, f"{unpacked / 2**20:.0f} MiB unpacked", "The workbook is too large.",
-                    f"at most {LARGEST_UNPACKED // 2**20} MiB unpacked", "Split it, or save the sheet as CSV.",
-                )  # fmt: skip
+                    file,
+                    None,
+                    f"{unpacked / 2**20:.0f} MiB unpacked",
+                    "The workbook is too large.",
+                    f"at most {LARGEST_UNPACKED // 2**20} MiB unpacked",
+                    "Split it, or save the sheet as CSV.",
+                )
             return {
                 title: _look(package.read(path))
                 for title, path in _sheets(package)
                 if path in package.namelist()
             }
-    except (zipfile.BadZipFile, zlib.error, KeyError, EOFError, OSError, RuntimeError, NotImplementedError, ValueError,
-            ElementTree.ParseError) as error:  # fmt: skip
+    except (zipfile.BadZipFile, zlib.error, KeyError, EOFError, OSError, RuntimeError, NotImplementedError,
+            ValueError, ET.ParseError) as error:  # fmt: skip
         raise refuse(
-            file, None, f"{type(error).__name__}: {error}"[:120], "This is no workbook, or it is damaged or protected.",
+            file, None, f"{type(error).__name__}: {error}"[:120],
+            "This is no workbook, or it is damaged or protected.",
             "an XLSX workbook without a password", "Open it in a spreadsheet program and save it again.",
         ) from error  # fmt: skip
 
 
 def _sheets(package: zipfile.ZipFile) -> list[tuple[str, str]]:
     """Return title and path of every sheet."""
-    root = ElementTree.fromstring(package.read("xl/workbook.xml"))  # noqa: S314 - expat bounds entity expansion
-    links = ElementTree.fromstring(package.read("xl/_rels/workbook.xml.rels"))  # noqa: S314
+    root = ET.fromstring(package.read("xl/workbook.xml"))  # noqa: S314 - expat bounds entity expansion
+    links = ET.fromstring(package.read("xl/_rels/workbook.xml.rels"))  # noqa: S314
     targets = {link.get("Id"): link.get("Target", "") for link in links}
     return [
         (

@@ -27,7 +27,7 @@ _BARE = frozenset((Kind.WHEN, Kind.DATE, Kind.YEAR))
 
 
 def header_values(record: Record) -> dict[str, Any]:
-    """Return the header of a record as plain values: texts, lists and tables of texts, as the schema has them.
+    """Return the header of a record as plain values, the way the schema has them: texts, lists, tables.
 
     Parameters
     ----------
@@ -191,7 +191,7 @@ def _figure(value: float, power: int) -> str:
 
 
 def sheet_text(
-    values: Mapping[str, str | list[str]],
+    values: Mapping[str, str | Sequence[str]],
     marks: Sequence[float],
     columns: Sequence[str] = ("time [s]", "voltage [V]", "current [uA]"),
     *,
@@ -223,7 +223,9 @@ def sheet_text(
     _check(delimiter, decimal_comma=False)
     lines = [header_line("soakage", int(VERSION))]
     for name, value in values.items():
-        lines.append(header_line(name, value) if value else f"# {name} =")
+        lines.append(
+            header_line(name, value if isinstance(value, str) else list(value)) if value else f"# {name} ="
+        )
     lines.append(delimiter.join(columns))
     empty = [""] * (len(columns) - 1)
     lines += [delimiter.join([_figure(float(mark), 0), *empty]) for mark in marks]

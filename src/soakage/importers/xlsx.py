@@ -106,12 +106,16 @@ def _check_width(found: Table, notes: Notes) -> None:
     for number, cells in found.cells:
         if any(cells[len(found.headings) :]):
             notes.fault(
-                number, "", next(filter(None, cells[len(found.headings) :])), "A cell stands beside the table.",
-                "cells below a column name", "Name its column, or delete it.",
-            )  # fmt: skip
+                number,
+                "",
+                next(filter(None, cells[len(found.headings) :])),
+                "A cell stands beside the table.",
+                "cells below a column name",
+                "Name its column, or delete it.",
+            )
 
 
-def _rows(sheet: Any, notes: Notes) -> list[tuple[int, list[str]]]:
+def _rows(sheet: Any, notes: Notes) -> list[tuple[int, list[str]]]:  # noqa: ANN401 - one of two kinds of openpyxl
     """Return the rows of a sheet that hold anything, as text."""
     rows: list[tuple[int, list[str]]] = []
     for number, row in enumerate(sheet.iter_rows(min_row=1, max_col=MOST_COLUMNS), 1):
@@ -120,9 +124,13 @@ def _rows(sheet: Any, notes: Notes) -> list[tuple[int, list[str]]]:
             rows.append((number, cells))
         elif number - (rows[-1][0] if rows else 0) > MOST_BLANK_ROWS:
             notes.fault(
-                number, "", f"{MOST_BLANK_ROWS} blank rows", "The sheet goes on far below its last filled row.",
-                "one table", "Delete what stands below the table.",
-            )  # fmt: skip
+                number,
+                "",
+                f"{MOST_BLANK_ROWS} blank rows",
+                "The sheet goes on far below its last filled row.",
+                "one table",
+                "Delete what stands below the table.",
+            )
             break
     return rows
 
@@ -138,10 +146,13 @@ def _check_formulas(xml: SheetXml, notes: Notes) -> None:
         empty = [cell for cell, _ in xml.formulas]
     for cell in empty:
         notes.fault(
-            cell_row(cell), cell, "a formula", "This formula was never calculated, so it has no result.",
+            cell_row(cell),
+            cell,
+            "a formula",
+            "This formula was never calculated, so it has no result.",
             "figures, or formulas with stored results",
             "Open the workbook in a spreadsheet program, let it calculate, and save it.",
-        )  # fmt: skip
+        )
 
 
 def _records(
@@ -150,15 +161,23 @@ def _records(
     _check_formulas(xml, notes)
     for cell in xml.far_cells:
         notes.fault(
-            cell_row(cell), cell, "", "A cell stands far to the right of the table.", f"at most {MOST_COLUMNS} columns",
+            cell_row(cell),
+            cell,
+            "",
+            "A cell stands far to the right of the table.",
+            f"at most {MOST_COLUMNS} columns",
             "Delete it.",
-        )  # fmt: skip
+        )
     for merged in xml.merged:
         if sheet.table and cell_row(merged.partition(":")[2] or merged) >= sheet.table.row:
             notes.fault(
-                cell_row(merged), merged, "merged cells", "Cells are merged inside the table.", "one cell per column",
+                cell_row(merged),
+                merged,
+                "merged cells",
+                "Cells are merged inside the table.",
+                "one cell per column",
                 "Unmerge them and fill every cell.",
-            )  # fmt: skip
+            )
     if schedule.is_schedule(sheet.table):
         return schedule.records_of(sheet, overrides, notes, origin)
     read_one: Callable[..., Record] = record_file.record_of if sheet.entries else table.record_of
@@ -189,8 +208,8 @@ def read(data: bytes, name: str, overrides: Mapping[str, str]) -> tuple[Record, 
             if rows:
                 laid.append((package.get(sheet.title, SheetXml()), _lay_out(rows, notes), notes))
         book.close()
-    except (InvalidFileException, KeyError, ValueError, TypeError, IndexError, AttributeError, OSError, SyntaxError,
-            zipfile.BadZipFile, EOFError) as error:  # fmt: skip
+    except (InvalidFileException, KeyError, ValueError, TypeError, IndexError, AttributeError, OSError,
+            SyntaxError, zipfile.BadZipFile, EOFError) as error:  # fmt: skip
         reason = f"{type(error).__name__}: {error}"
         raise refuse(
             name,
