@@ -112,7 +112,11 @@ class Waiver:
 
 @dataclass(frozen=True, slots=True)
 class Example:
-    """A worked example of a criterion: its test."""
+    """A worked example of a criterion: its test.
+
+    Among the facts, an id of a resistance is that quantity's value, which a waiver may ask for, and
+    ``reference`` the value of the reference record.
+    """
 
     facts: Mapping[str, object]
     value: float

@@ -205,7 +205,7 @@ def _example(table: Table, dimension: str) -> Example:
     _known(table, {"facts", "value", "status", "limit"})
     facts: dict[str, object] = {}
     for key, value in table.get("facts", {}).items():
-        key_unit = key_dimension(key)
+        key_unit = dimension if key == "reference" else key_dimension(key)
         facts[key] = number(value, key_unit) if key_unit != "ratio" else value
     if isinstance(table["value"], int | float):
         value, bound = number(table["value"], dimension), None
