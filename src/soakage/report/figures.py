@@ -1,0 +1,177 @@
+"""Figures as reports print them: value and uncertainty at one decimal and one prefix, dates in words."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from soakage.model.verdict import QuantityValue
+from soakage.quantities import lookup
+from soakage.units import Bound, Measured, format_quantity, unit
+
+DASH = "–"
+COVERAGE = 2.0
+"""Coverage factor of printed uncertainties, about 95 % for a normal distribution (JCGM 100, 6.2.2, from memory)."""
+
+NOT_DECLARED = "not declared"
+NBSP = "\u00a0"
+# Shares that the trade reads in per cent.
+_SHARES = ("voltage_dependence", "excess_current_share", "residual_current_share")
+
+
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """One quantity as printed: the figure, its expanded uncertainty, the unit."""
+
+    value: str
+    plus_minus: str
+    unit: str
+
+    @property
+    def whole(self) -> str:
+        """Value and unit in one, with no-break spaces."""
+        return f"{self.value}{NBSP}{self.unit}".strip()
+
+    @property
+    def with_uncertainty(self) -> str:
+        """Value, uncertainty where there is one, and unit."""
+        if self.plus_minus in ("", NOT_DECLARED):
+            return self.whole
+        return f"{self.value}{NBSP}±{NBSP}{self.plus_minus}{NBSP}{self.unit}".strip()
+
+
+def dimension_of(quantity_id: str) -> str:
+    """Return the dimension a quantity is printed in."""
+    return "fraction" if quantity_id in _SHARES else lookup(quantity_id).dimension
+
+
+def printed(quantity: QuantityValue) -> Printed:
+    """Return a quantity as printed.
+
+    Parameters
+    ----------
+    quantity : QuantityValue
+        In SI.
+
+    Returns
+    -------
+    Printed
+        The uncertainty is expanded (k = 2), at most two significant digits; the value stops at the same
+        decimal. A bound has its sign and no uncertainty.
+    """
+    dimension = dimension_of(quantity.id)
+    if not math.isfinite(quantity.value):
+        return Printed(DASH, "", "")
+    digits = 4 if dimension == "ratio" and abs(quantity.value) >= 1 else 3
+    text = format_quantity(Measured(float(quantity.value), quantity.bound), dimension, digits=digits)
+    value, symbol = _split(text)
+    if quantity.bound is not None:
+        return Printed(value, "", symbol)
+    if quantity.uncertainty is None or not math.isfinite(quantity.uncertainty):
+        return Printed(value, NOT_DECLARED, symbol)
+    scale, offset = _scale(symbol, dimension)
+    expanded = COVERAGE * quantity.uncertainty / scale
+    if "E" in value:
+        return Printed(value, f"{expanded:.1E}", symbol)
+    if expanded <= 0:
+        return Printed(value, "0", symbol)
+    places = min(6, max(0, 1 - math.floor(math.log10(expanded))))
+    places = max(0, places - 1) if float(f"{expanded:.{places}f}") >= 10 ** (2 - places) else places
+    shown = f"{(quantity.value - offset) / scale:.{places}f}".replace("-", "−")
+    return Printed(shown, f"{expanded:.{places}f}", symbol)
+
+
+def _split(text: str) -> tuple[str, str]:
+    """Return figure and unit of a formatted quantity; a sign of a bound stays with its figure."""
+    at = max((i for i, c in enumerate(text) if c.isdigit()), default=0) + 1
+    return text[:at], text[at:].strip(NBSP + " ")
+
+
+def _scale(symbol: str, dimension: str) -> tuple[float, float]:
+    if symbol == "%":
+        return 0.01, 0.0
+    if not symbol:
+        return 1.0, 0.0
+    found = unit(symbol, dimension)
+    return found.scale, found.offset
+
+
+def quantity_text(value: float | None, dimension: str, bound: Bound | None = None, *, trim: bool = False) -> str:
+    """Return a figure with its unit, or an en dash where there is none."""
+    if value is None or not math.isfinite(value):
+        return DASH
+    return format_quantity(Measured(float(value), bound), dimension, trim=trim)
+
+
+def column(values: Sequence[float], dimension: str, bounds: Sequence[Bound | None] = ()) -> tuple[list[str], str]:
+    """Return a column of figures in one unit, and that unit.
+
+    Parameters
+    ----------
+    values : sequence of float
+        In SI; NaN is an en dash.
+    dimension : str
+        As in :mod:`soakage.units`.
+    bounds : sequence of Bound or None
+        As many as values, or none at all.
+
+    Returns
+    -------
+    tuple of list of str and str
+        Three significant digits at least for the largest, all at one decimal.
+    """
+    finite = sorted(abs(v) for v in values if math.isfinite(v) and v)
+    if not finite:
+        return [DASH if not math.isfinite(v) else "0" for v in values], _split(format_quantity(0.0, dimension))[1]
+    symbol = _split(format_quantity(finite[len(finite) // 2], dimension))[1]
+    scale, offset = _scale(symbol, dimension)
+    largest = max(abs(v - offset) / scale for v in values if math.isfinite(v))
+    places = min(4, max(0, 2 - math.floor(math.log10(largest)))) if largest > 0 else 0
+    signs = {Bound.LOWER: f">{NBSP}", Bound.UPPER: f"<{NBSP}", None: ""}
+    texts = []
+    for i, value in enumerate(values):
+        sign = signs[bounds[i]] if bounds else ""
+        figure = f"{(value - offset) / scale:.{places}f}".replace("-", "−") if math.isfinite(value) else DASH
+        texts.append(sign + figure if figure != DASH else DASH)
+    return texts, symbol
+
+
+def hang(figures: Sequence[str]) -> tuple[int, int]:
+    """Return digits before and after the point that a column of figures needs."""
+    whole = max((len(f.partition(".")[0]) for f in figures), default=1)
+    part = max((len(f.partition(".")[2]) for f in figures), default=0)
+    return whole, part
+
+
+def day(when: date | None) -> str:
+    """Return a date in words, an en dash without one."""
+    if when is None:
+        return DASH
+    return f"{when.day}{NBSP}{_MONTHS[when.month - 1]} {when.year}"
+
+
+def moment(when: date | None) -> str:
+    """Return date and time of day where the time was stated."""
+    if isinstance(when, datetime):
+        return f"{day(when)}, {when:%H:%M}"
+    return day(when)
+
+
+def listed(names: Sequence[str]) -> str:
+    """Return names as a list in words."""
+    if len(names) < 2:
+        return "".join(names)
+    return f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def counted(number: int, noun: str) -> str:
+    """Return a count with its noun, as in ``1 record`` and ``2 records``."""
+    return f"{number}{NBSP}{noun}" if number == 1 else f"{number}{NBSP}{noun}s"
+
+
+_MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
+    "November", "December",
+)  # fmt: skip

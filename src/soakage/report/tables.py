@@ -1,0 +1,244 @@
+"""Tables of a report: quantities, criteria, steps, ramp, schedule, pairs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from soakage.app.result import Evaluated, Network
+from soakage.errors import UsageError
+from soakage.model.verdict import Judgement, QuantityValue
+from soakage.quantities import lookup
+from soakage.report.figures import DASH, NOT_DECLARED, column, dimension_of, hang, printed, quantity_text
+from soakage.standards.criterion import VERIFIED_TEXT, Verified
+from soakage.units import Bound, format_quantity
+
+Table = dict[str, Any]
+_MOST_RAMP_ROWS = 24
+UNCERTAINTY_NOTE = (
+    "± is the expanded uncertainty, k\u00a0=\u00a02, about 95\u00a0% coverage, from the accuracy the instrument declares; "
+    "a temperature rule’s own error is not in it."
+)
+BOUND_NOTE = "A figure with > or < is a bound: the truth lies on that side and no uncertainty is given."
+
+
+def quantities(evaluated: Evaluated) -> Table:
+    """Return the quantities with uncertainty, bound, and how each was obtained."""
+    shown = [(quantity, printed(quantity)) for quantity in evaluated.quantities.values()]
+    rows = [
+        {
+            "id": quantity.id,
+            "name": name_of(quantity.id),
+            "value": cell.value,
+            "plus_minus": cell.plus_minus,
+            "unit": cell.unit,
+            "how": _how(quantity),
+            "source": quantity.source,
+        }
+        for quantity, cell in shown
+    ]
+    notes = [UNCERTAINTY_NOTE] if any(q.uncertainty is not None for q, _ in shown) else []
+    if any(q.uncertainty is None and q.bound is None for q, _ in shown):
+        notes.append("Not declared: the accuracy of an input was not given, so there is no uncertainty.")
+    if any(q.bound is not None for q, _ in shown):
+        notes.append(BOUND_NOTE)
+    whole, part = hang([row["value"] for row in rows])
+    figures = [row["plus_minus"] for row in rows if row["plus_minus"] != NOT_DECLARED]
+    plus_whole, plus_part = hang(figures or ["0"])
+    return {
+        "rows": rows, "notes": notes, "whole": whole, "part": part,
+        "plus_whole": plus_whole, "plus_part": plus_part,
+    }  # fmt: skip
+
+
+def name_of(quantity_id: str) -> str:
+    """Return what the trade calls a quantity; its id where the glossary has none."""
+    try:
+        return lookup(quantity_id).name
+    except UsageError:
+        return quantity_id
+
+
+def _how(quantity: QuantityValue) -> str:
+    """Say how a value was obtained: formula, rule, base temperature, source."""
+    parts = [quantity.formula]
+    if quantity.rule:
+        parts.append(quantity.rule)
+    if quantity.base_temperature is not None:
+        parts.append(f"base {format_quantity(quantity.base_temperature, 'temperature')}")
+    if quantity.source:
+        parts.append(quantity.source)
+    return "; ".join(filter(None, parts))
+
+
+def criteria(judgements: Sequence[Judgement], values: Mapping[str, QuantityValue]) -> Table:
+    """Return the criteria, the worst first, with what each rests on.
+
+    Parameters
+    ----------
+    judgements : sequence of Judgement
+        Neediest first.
+    values : mapping of str to QuantityValue
+        The quantities of the record.
+
+    Returns
+    -------
+    dict
+        Rows and a note.
+    """
+    rows = [_criterion(judgement, values.get(judgement.quantity)) for judgement in judgements]
+    notes = []
+    if any(j.decides for j in judgements):
+        notes.append("Deciding: the verdict cannot be better while it is not judged.")
+    if not rows:
+        notes.append("No criterion was found for this record, so nothing was judged.")
+    return {"rows": rows, "notes": notes}
+
+
+def _criterion(judgement: Judgement, quantity: QuantityValue | None) -> Table:
+    value = DASH
+    if judgement.value is not None and math.isfinite(judgement.value):
+        same = quantity is not None and math.isclose(quantity.value, judgement.value, rel_tol=1e-9)
+        shown = quantity if same and quantity is not None else QuantityValue(judgement.quantity, judgement.value)
+        value = printed(shown).whole
+    return {
+        "id": judgement.criterion,
+        "name": judgement.name,
+        "quantity": name_of(judgement.quantity),
+        "value": value,
+        "limit": judgement.limit.text if judgement.limit is not None else DASH,
+        "status": str(judgement.status),
+        "reason": judgement.reason,
+        "source": judgement.source,
+        "verified": verified_text(judgement.verified, own=judgement.user_limit),
+        "decides": judgement.decides,
+        "own": judgement.user_limit,
+    }
+
+
+def verified_text(verified: str, *, own: bool = False) -> str:
+    """Return in words how a source was verified; nothing where it was read."""
+    if own:
+        return VERIFIED_TEXT[Verified.USER]
+    try:
+        return VERIFIED_TEXT[Verified(verified)]
+    except ValueError:
+        return f"Verified: {verified}."
+
+
+def step_table(evaluated: Evaluated) -> Table | None:
+    """Return the holds of a step test."""
+    steps = evaluated.steps
+    if not steps:
+        return None
+    columns = [
+        ("Step", "", [str(i) for i in range(1, len(steps) + 1)]),
+        _column("Voltage", [s.voltage for s in steps], "voltage"),
+        _column("Hold", [s.hold for s in steps], "time"),
+        _column("Current", [s.current for s in steps], "current"),
+        _column("Resistance", [s.resistance for s in steps], "resistance", [s.bound for s in steps]),
+    ]
+    return _columns(columns, "Current and resistance at the end of each hold.")
+
+
+def ramp_table(evaluated: Evaluated) -> Table | None:
+    """Return the points of a ramp, every so many where there are more than a page holds."""
+    rows = evaluated.ramp
+    if not rows:
+        return None
+    every = math.ceil(len(rows) / _MOST_RAMP_ROWS)
+    shown = list(rows[::every])
+    if shown[-1] is not rows[-1]:
+        shown.append(rows[-1])
+    columns = [
+        _column("Time", [r.time for r in shown], "time"),
+        _column("Voltage", [r.voltage for r in shown], "voltage"),
+        _column("Current", [r.current for r in shown], "current"),
+        _column("Apparent capacitance", [r.apparent_capacitance for r in shown], "capacitance"),
+    ]
+    note = "On a ramp voltage over current is no resistance; the apparent capacitance is an upper bound."
+    if every > 1:
+        note += f" Every {every}th of {len(rows)} points is printed."
+    return _columns(columns, note)
+
+
+def _column(
+    head: str, values: Iterable[float], dimension: str, bounds: Sequence[Bound | None] = ()
+) -> tuple[str, str, list[str]]:
+    listed = list(values)
+    if dimension == "time":
+        return head, "s", [f"{v:.0f}" if math.isfinite(v) else DASH for v in listed]
+    texts, unit = column(listed, dimension, bounds)
+    return head, unit, texts
+
+
+def _columns(columns: Sequence[tuple[str, str, list[str]]], note: str) -> Table:
+    return {
+        "head": [[head, unit] for head, unit, _ in columns],
+        "hang": [list(hang(texts)) for _, _, texts in columns],
+        "rows": [list(row) for row in zip(*(texts for _, _, texts in columns), strict=True)],
+        "note": note,
+    }
+
+
+def schedule_rows(members: Sequence[Evaluated]) -> list[Table]:
+    """Return one row per reading of a schedule of circuits."""
+    rows = []
+    for evaluated in members:
+        asset, test = evaluated.record.asset, evaluated.record.test
+        reading = evaluated.quantities.get("insulation_resistance")
+        judged = evaluated.judgements[0] if evaluated.judgements else None
+        status = str(evaluated.verdict.status)
+        rows.append(
+            {
+                "circuit": asset.circuit or asset.title,
+                "between": asset.between or DASH,
+                "voltage": quantity_text(test.test_voltage, "voltage", trim=True),
+                "reading": printed(reading).whole if reading else DASH,
+                "limit": judged.limit.text if judged and judged.limit else DASH,
+                "status": status,
+                "reason": "" if status == "sound" else evaluated.verdict.sentence,
+                "note": evaluated.record.paper.notes or "",
+                "row": evaluated.record.origin.row,
+            }
+        )
+    return rows
+
+
+def network_content(network: Network) -> Table:
+    """Return the pairs of one asset."""
+    consistent = {
+        None: "No reading is left over to check the set against itself.",
+        True: "The readings of the set agree with one another.",
+        False: "The readings of the set contradict one another: a lead, a guard or a terminal was not as stated.",
+    }[network.consistent]
+    rows = []
+    for pair in network.pairs:
+        resolved = pair.resistance is not None and pair.resolved
+        quantity = (
+            QuantityValue("insulation_resistance", pair.resistance, pair.bound, pair.uncertainty)
+            if pair.resistance is not None
+            else None
+        )
+        rows.append(
+            {
+                "between": f"{pair.between[0]} and {pair.between[1]}",
+                "resistance": printed(quantity).with_uncertainty if quantity else DASH,
+                "note": "" if resolved else "not resolved by these connections",
+            }
+        )
+    return {"asset": network.asset, "rows": rows, "sentence": consistent}
+
+
+def key_figure(evaluated: Evaluated) -> tuple[str, str, str]:
+    """Return name, value and limit of the figure a verdict rests on most, for summaries."""
+    for judgement in evaluated.judgements:
+        quantity = evaluated.quantities.get(judgement.quantity)
+        if quantity is not None:
+            limit = judgement.limit.text if judgement.limit else DASH
+            return name_of(quantity.id), printed(quantity).whole, limit
+    for quantity in evaluated.quantities.values():
+        if dimension_of(quantity.id) == "resistance":
+            return name_of(quantity.id), printed(quantity).whole, DASH
+    return DASH, DASH, DASH
