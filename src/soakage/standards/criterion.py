@@ -64,7 +64,7 @@ class Condition:
     """What one nameplate key or derived fact must be for an entry to apply.
 
     Exactly one form is used: `words` (one of), `other_than` (none of), a range (`start` <= value,
-    value < `below`, value <= `to`; any may be None), or `stated` (the key is, or is not, given at all).
+    `above` < value, value < `below`, value <= `to`; any may be None), or `stated` (the key is, or is not, given at all).
     Words are compared without regard to case, and a hyphen counts as a space.  A record without a
     ``section`` is about the asset as a whole: that is known, and is none of the words.
     """
@@ -73,6 +73,7 @@ class Condition:
     words: tuple[str, ...] = ()
     other_than: tuple[str, ...] = ()
     start: float | None = None
+    above: float | None = None
     below: float | None = None
     to: float | None = None
     stated: bool | None = None
@@ -91,6 +92,7 @@ class Condition:
         number = float(value)  # type: ignore[arg-type]
         return not (
             (self.start is not None and number < self.start)
+            or (self.above is not None and number <= self.above)
             or (self.below is not None and number >= self.below)
             or (self.to is not None and number > self.to)
         )

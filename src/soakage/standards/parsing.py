@@ -65,6 +65,9 @@ def _known(table: Table, allowed: set[str]) -> None:
         raise StandardDataError(f"unknown keys {sorted(unknown)}; known: {sorted(allowed)}.")
 
 
+_ENDS = ("from", "above", "below", "to")
+
+
 def read_conditions(table: Mapping[str, object]) -> tuple[Condition, ...]:
     """Return the conditions of an ``applies`` or ``when`` table."""
     conditions = []
@@ -72,14 +75,15 @@ def read_conditions(table: Mapping[str, object]) -> tuple[Condition, ...]:
         if isinstance(wanted, list):
             conditions.append(Condition(key, words=tuple(str(word) for word in wanted)))
         elif isinstance(wanted, dict):
-            _known(wanted, {"from", "below", "to", "stated", "not"})
+            _known(wanted, {*_ENDS, "stated", "not"})
             dimension = key_dimension(key)
-            ends = {end: number(wanted[end], dimension) for end in ("from", "below", "to") if end in wanted}
+            ends = {end: number(wanted[end], dimension) for end in _ENDS if end in wanted}
             conditions.append(
                 Condition(
                     key,
                     other_than=tuple(str(word) for word in wanted.get("not", ())),
                     start=ends.get("from"),
+                    above=ends.get("above"),
                     below=ends.get("below"),
                     to=ends.get("to"),
                     stated=wanted.get("stated"),
