@@ -100,7 +100,7 @@ def at_mark(time: ArrayLike, value: ArrayLike, mark: ArrayLike, bound: ArrayLike
     y0, y1 = _taken(y, before), _taken(y, after)
     with np.errstate(divide="ignore", invalid="ignore"):
         share = np.log(m / t0) / np.log(t1 / t0)
-        curve = np.where((y0 > 0) & (y1 > 0), y0 * (y1 / y0) ** share, np.nan)
+        curve = np.where((y0 > 0) & (y1 > 0) & (t0 > 0), y0 * (y1 / y0) ** share, np.nan)
     sampled = t1 == m
     result = np.where(inside, np.where(sampled, y1, curve), np.nan)
     if kind is None:
