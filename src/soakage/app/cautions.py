@@ -20,12 +20,12 @@ DEFERENCE = (
     "Local codes and the person in charge of the work come first. Only people qualified and authorised "
     "for high-voltage tests do them."
 )
-# Last parts of the ids under which the criteria files keep the lines.
-VOLTAGE_FOUND_AC = "voltage-found-ac"
-VOLTAGE_FOUND_DC = "voltage-found-dc"
-STORED_ENERGY = "stored-energy"
-STORED_CHARGE = "stored-charge"
-EARTHING_MULTIPLE = "earthing-multiple"
+# The lines a caution names, by their ids in the criteria files; of each set the strictest is used.
+VOLTAGE_FOUND_AC = ("en-50191-2010.touch-ac", "nfpa-70e-2021.shock")
+VOLTAGE_FOUND_DC = ("nfpa-70e-2021.shock", "en-50191-2010.touch-dc")
+STORED_ENERGY = ("nfpa-70e-2021.capacitor-reflex-energy", "en-50191-2010.energy")
+STORED_CHARGE = ("iec-61010-1-2010.charge",)
+EARTHING_MULTIPLE = "ieee-43-2013.earthing-multiple"
 
 _PRACTICE = ("common practice, no source", "practice")
 
@@ -62,15 +62,15 @@ class Caution:
         return self.text.partition(". ")[2]
 
 
-def lines(library: Library, ending: str) -> tuple[Threshold, ...]:
-    """Return every threshold whose id ends so, the strictest (lowest) first.
+def lines(library: Library, ids: Iterable[str]) -> tuple[Threshold, ...]:
+    """Return thresholds of the criteria files, the strictest (lowest) first.
 
     Parameters
     ----------
     library : Library
         The criteria files.
-    ending : str
-        Last part of the id, after the standard's own.
+    ids : iterable of str
+        Their ids.
 
     Returns
     -------
@@ -80,19 +80,25 @@ def lines(library: Library, ending: str) -> tuple[Threshold, ...]:
     Raises
     ------
     StandardDataError
-        If no file holds such a threshold.
+        If one of them stands in no file.
     """
-    found = [t for name, t in library.thresholds.items() if name.rpartition(".")[2] == ending]
-    if not found:
+    return tuple(sorted((line(library, name) for name in ids), key=lambda found: found.value))
+
+
+def line(library: Library, threshold_id: str) -> Threshold:
+    """Return one threshold of the criteria files.
+
+    Raises
+    ------
+    StandardDataError
+        If no file holds it.
+    """
+    try:
+        return library.thresholds[threshold_id]
+    except KeyError:
         raise StandardDataError(
-            f"No criteria file holds a threshold whose id ends in {ending!r}. Cautions need it: add it."
-        )
-    return tuple(sorted(found, key=lambda t: t.value))
-
-
-def earthing_multiple(library: Library) -> Threshold:
-    """Return the multiple of the time under voltage for which to earth; the largest where files differ."""
-    return lines(library, EARTHING_MULTIPLE)[-1]
+            f"No criteria file holds the threshold {threshold_id!r}. Cautions name it: put it back."
+        ) from None
 
 
 def cautions(
@@ -147,18 +153,18 @@ def _own(step: str, text: str) -> Caution:
     return Caution(step, text, *_PRACTICE)
 
 
-def _figure(line: Threshold) -> str:
-    return format_quantity(line.value, line.dimension, trim=True)
+def _figure(threshold: Threshold) -> str:
+    return format_quantity(threshold.value, threshold.dimension, trim=True)
 
 
-def _named(line: Threshold) -> str:
-    return f"{_figure(line)} ({line.standard.name})"
+def _named(threshold: Threshold) -> str:
+    return f"{_figure(threshold)} ({threshold.standard.name})"
 
 
 def _line_text(found: tuple[Threshold, ...], ending: str = "") -> str:
     """Name the strictest line, and those that draw it elsewhere."""
     strictest, *others = found
-    elsewhere = [_named(line) for line in others if line.value != strictest.value]
+    elsewhere = [_named(other) for other in others if other.value != strictest.value]
     text = f"{_figure(strictest)}{ending} ({strictest.standard.name}"
     return text + (f"; less strict: {', '.join(elsewhere)})" if elsewhere else ")")
 
@@ -168,14 +174,14 @@ def _sources(found: Iterable[Threshold]) -> tuple[str, str]:
     entries = list(found)
     order = ("read", "secondary", "derived", "memory", "practice", "user")
     named = dict.fromkeys(
-        f"{line.standard.name}, {line.clause}" if line.clause else line.standard.name for line in entries
+        f"{entry.standard.name}, {entry.clause}" if entry.clause else entry.standard.name for entry in entries
     )
-    return "; ".join(named), max((str(line.verified) for line in entries), key=order.index)
+    return "; ".join(named), max((str(entry.verified) for entry in entries), key=order.index)
 
 
 def _general(library: Library) -> list[Caution]:
     alternating, direct = lines(library, VOLTAGE_FOUND_AC), lines(library, VOLTAGE_FOUND_DC)
-    multiple = earthing_multiple(library)
+    multiple = line(library, EARTHING_MULTIPLE)
     return [
         Caution("before", DEFERENCE, *_PRACTICE),
         _own("before", "Stop for lightning, induced voltage or strange earths. Earths of other circuits on "

@@ -16,12 +16,11 @@ from soakage.app.plan_notes import notes
 from soakage.app.plan_order import ordered, voltage_at
 from soakage.app.plan_rising import Rising, rising_test
 from soakage.app.plan_voltage import Voltage
+from soakage.app.rules import Rules, default_rules
 from soakage.errors import UsageError
 from soakage.model.asset import Asset
 from soakage.model.keys import CLASSES, PURPOSES
 from soakage.model.test import Paper
-from soakage.standards.library import Library, library
-from soakage.standards.profile import Profile, profile
 
 REFUSAL = (
     "Hazardous area: yes, and no gas-free certificate. Nothing is planned. Give the certificate "
@@ -65,6 +64,8 @@ class Plan:
         What was assumed, could not be planned or should be known.
     rules : str
         Title of the rule set.
+    data_sha256 : str
+        Hash of the criteria files.
     refusal : str
         Why nothing is planned; empty where something is.
     """
@@ -84,6 +85,7 @@ class Plan:
     checklist: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     rules: str = ""
+    data_sha256: str = ""
     refusal: str = ""
 
     @property
@@ -108,10 +110,8 @@ def plan(
     capacitance: float | None = None,
     capacitance_source: str = "as stated",
     current_limit: float | None = None,
-    residual_time: float = 0.0,
-    residual_source: str = "",
-    rules: Profile | None = None,
-    criteria: Library | None = None,
+    absorption_exponent: float | None = None,
+    rules: Rules | None = None,
 ) -> Plan:
     """Return the plan of a test.
 
@@ -134,12 +134,10 @@ def plan(
         Where it is from.
     current_limit : float or None
         Largest current of the instrument [A].
-    residual_time, residual_source : float and str
-        Time until the residual current of an earlier test is the wanted share [s], and how it follows.
-    rules : Profile or None
-        The rule set; the default one where None.
-    criteria : Library or None
-        The criteria files; those that come with Soakage where None.
+    absorption_exponent : float or None
+        From an earlier test; the earthing time then covers the residual current too.
+    rules : Rules or None
+        What judges; the default rule set where None.
 
     Returns
     -------
@@ -152,22 +150,23 @@ def plan(
         If the class is missing, or a word is none of its list, or a method is not made on the class.
     """
     _check(asset, purpose, hazardous_area)
-    rules, shelf = rules or profile(), criteria or library()
+    rules = rules or default_rules()
+    title, digest = rules.profile.title, rules.library.digest
     paper = Paper(
         purpose=purpose, hazardous_area=hazardous_area, gas_free_certificate=gas_free_certificate or None
     )
     if hazardous_area == "yes" and not (gas_free_certificate or "").strip():
-        return Plan(asset, paper, rules=rules.title, refusal=REFUSAL)
-    waived = index_waived(rules, shelf, facts_to_be(asset, "polarization-index", None, purpose))
+        return Plan(asset, paper, rules=title, data_sha256=digest, refusal=REFUSAL)
+    waived = index_waived(rules, facts_to_be(asset, "polarization-index", None, purpose))
     chosen = choose_methods(asset, purpose, methods, index_waived=waived)
     parts = terminals(asset)
-    rising = tuple(r for entry in chosen if (r := rising_test(entry, asset, parts, purpose, rules, shelf)))
-    connections = ordered(chosen, rising, parts, asset, purpose, rules, shelf)
-    voltages = [voltage_at(c, asset, purpose, rules, shelf) for c in connections]
+    rising = tuple(r for entry in chosen if (r := rising_test(entry, asset, parts, purpose, rules)))
+    connections = ordered(chosen, rising, parts, asset, purpose, rules)
+    voltages = [voltage_at(c, asset, purpose, rules) for c in connections]
     highest = max((v for v in voltages if v is not None), key=lambda v: v.value, default=None)
     top = max((c.voltage for c in connections if c.voltage is not None), default=None)
     rate = next((r.rate for r in rising if r.rate is not None), None)
-    under = [time_under_voltage(entry.method, shelf, top) for entry in chosen]
+    under = [time_under_voltage(entry.method, rules.library, top) for entry in chosen]
     resolved = told_apart(parts.pairs, connections)
     return Plan(
         asset,
@@ -182,12 +181,13 @@ def plan(
             top, capacitance=capacitance, source=capacitance_source, current_limit=current_limit,
             ramp_rate=rate,
         ),
-        earthing=earthing(max(under), shelf, residual=residual_time, residual_source=residual_source),
-        criteria=_criteria(connections, chosen, asset, purpose, rules, shelf),
-        cautions=_cautions(asset, chosen, rising, hazardous_area, shelf, capacitance, top),
+        earthing=earthing(max(under), rules.library, exponent=absorption_exponent),
+        criteria=_criteria(connections, chosen, asset, purpose, rules),
+        cautions=_cautions(asset, chosen, rising, hazardous_area, rules, capacitance, top),
         checklist=checklist(asset),
         notes=notes(asset, parts, connections, rising, resolved),
-        rules=rules.title,
+        rules=title,
+        data_sha256=digest,
     )  # fmt: skip
 
 
@@ -207,15 +207,14 @@ def _criteria(
     chosen: tuple[Chosen, ...],
     asset: Asset,
     purpose: str | None,
-    rules: Profile,
-    shelf: Library,
+    rules: Rules,
 ) -> tuple[Expected, ...]:
     found: dict[tuple[str, str], Expected] = {}
     methods = {entry.method.id: entry.method for entry in chosen}
     for connection in connections:
         for name in connection.methods:
             facts = facts_to_be(asset, name, connection, purpose)
-            for entry in expected(rules, shelf, facts, methods[name]):
+            for entry in expected(rules, facts, methods[name]):
                 key = (entry.id, entry.limit.text if entry.limit else entry.reason)
                 old = found.get(key, entry)
                 what = tuple(dict.fromkeys((*old.for_what, connection.title)))
@@ -228,7 +227,7 @@ def _cautions(
     chosen: tuple[Chosen, ...],
     rising: tuple[Rising, ...],
     hazardous_area: str | None,
-    shelf: Library,
+    rules: Rules,
     capacitance: float | None,
     top: float | None,
 ) -> tuple[Caution, ...]:
@@ -236,7 +235,7 @@ def _cautions(
     sets = [
         cautions(
             asset.asset_class, entry.method, overvoltage=entry.method.id in over,
-            hazardous_area=hazardous_area, library=shelf, capacitance=capacitance, test_voltage=top,
+            hazardous_area=hazardous_area, library=rules.library, capacitance=capacitance, test_voltage=top,
         )
         for entry in chosen
     ]  # fmt: skip

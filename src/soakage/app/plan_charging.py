@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from soakage.app.cautions import earthing_multiple
+from soakage.app.cautions import EARTHING_MULTIPLE, line
 from soakage.methods.base import Method, Shape
 from soakage.physics.charge import charging_current, charging_time, stored_charge, stored_energy
 from soakage.physics.earthing import minimum_earthing_time
+from soakage.physics.memory import residual_share_time
 from soakage.standards.library import Library
 from soakage.units import format_quantity
 
@@ -153,9 +154,7 @@ def time_under_voltage(method: Method, library: Library, test_voltage: float | N
     return longest
 
 
-def earthing(
-    under_voltage: float, library: Library, *, residual: float = 0.0, residual_source: str = ""
-) -> Earthing:
+def earthing(under_voltage: float, library: Library, *, exponent: float | None = None) -> Earthing:
     """Return the minimum earthing time: a multiple of the time under voltage, or the residual time if longer.
 
     Parameters
@@ -164,21 +163,20 @@ def earthing(
         Time under voltage [s].
     library : Library
         Holds the multiple.
-    residual : float
-        Time until the residual current is the wanted share [s]; 0 where the absorption is not known.
-    residual_source : str
-        How the residual time follows.
+    exponent : float or None
+        Absorption exponent from an earlier test; None where the absorption is not known.
 
     Returns
     -------
     Earthing
         A minimum for the plan; only proving dead tells more.
     """
-    multiple = earthing_multiple(library)
+    multiple = line(library, EARTHING_MULTIPLE)
+    residual = float(residual_share_time(exponent, under_voltage)) if exponent else 0.0
     time = float(minimum_earthing_time(under_voltage, residual, multiple.value))
-    under = format_quantity(under_voltage, "time")
     if residual > multiple.value * under_voltage:
-        return Earthing(time, under_voltage, f"Residual time: {residual_source}.", residual_source, "derived")
+        text = f"until 1 % of the one-minute absorption current is left (exponent {exponent:.2g})"
+        return Earthing(time, under_voltage, text, "superposition of a linear dielectric", "derived")
     source = f"{multiple.standard.name}, {multiple.clause}" if multiple.clause else multiple.standard.name
-    text = f"{multiple.value:g} times the time under voltage ({under})"
+    text = f"{multiple.value:g} times the time under voltage ({format_quantity(under_voltage, 'time')})"
     return Earthing(time, under_voltage, text, source, str(multiple.verified))

@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from soakage.app.rules import Rules
 from soakage.methods.base import Method
 from soakage.model.verdict import Limit
 from soakage.standards.criterion import Condition, Criterion, Kind
-from soakage.standards.library import Library
 from soakage.standards.limits import limit_for
-from soakage.standards.profile import Profile
 from soakage.standards.temperature import factor
 
 READ_AT_DEGC = (20.0, 25.0, 30.0)
@@ -58,15 +57,13 @@ class Expected:
     for_what: tuple[str, ...] = ()
 
 
-def index_waived(rules: Profile, library: Library, facts: Mapping[str, object]) -> str:
+def index_waived(rules: Rules, facts: Mapping[str, object]) -> str:
     """Return why the rule set would not judge a polarization index of this nameplate; else empty.
 
     Parameters
     ----------
-    rules : Profile
-        Names the criteria.
-    library : Library
-        Holds them.
+    rules : Rules
+        Name the criteria.
     facts : mapping of str to object
         Nameplate keys, SI.
 
@@ -75,9 +72,9 @@ def index_waived(rules: Profile, library: Library, facts: Mapping[str, object]) 
     str
         The reason the criterion itself gives.
     """
-    for use in rules.uses_for(facts):
+    for use in rules.profile.uses_for(facts):
         for reference in use.criteria:
-            for criterion in rules.members(reference, library, None):
+            for criterion in rules.profile.members(reference, rules.library, None):
                 if criterion.quantity != "polarization_index":
                     continue
                 for waiver in criterion.waivers:
@@ -86,17 +83,13 @@ def index_waived(rules: Profile, library: Library, facts: Mapping[str, object]) 
     return ""
 
 
-def expected(
-    rules: Profile, library: Library, facts: Mapping[str, object], method: Method
-) -> Iterator[Expected]:
+def expected(rules: Rules, facts: Mapping[str, object], method: Method) -> Iterator[Expected]:
     """Yield the criteria that judge a test of this method under these facts.
 
     Parameters
     ----------
-    rules : Profile
-        Names the criteria and the temperature rule.
-    library : Library
-        Holds them.
+    rules : Rules
+        Name the criteria, the user's own limits and the temperature rule.
     facts : mapping of str to object
         Of one connection, SI.
     method : Method
@@ -107,15 +100,18 @@ def expected(
     Expected
         In the order of the rule set.
     """
-    for use in rules.uses_for(facts):
+    for use in rules.profile.uses_for(facts):
         for reference in use.criteria:
-            for criterion in rules.members(reference, library, None):
+            for criterion in rules.profile.members(reference, rules.library, None):
                 if not _meets(criterion, method, facts):
                     continue
                 if any(_all_hold(w.when, facts) for w in criterion.waivers if w.when and not w.quantity):
                     continue
                 decides = "*" in use.decides or method.id in use.decides
-                yield _expected(rules, library, facts, criterion, decides=decides)
+                yield _expected(rules, facts, criterion, decides=decides)
+    for criterion in rules.limits:
+        if _meets(criterion, method, facts):
+            yield _expected(rules, facts, criterion, decides=True)
 
 
 def _all_hold(conditions: tuple[Condition, ...], facts: Mapping[str, object]) -> bool:
@@ -134,9 +130,7 @@ def _meets(criterion: Criterion, method: Method, facts: Mapping[str, object]) ->
     return criterion.quantity in made or (criterion.quantity == _RESISTANCE and spot in made)
 
 
-def _expected(
-    rules: Profile, library: Library, facts: Mapping[str, object], criterion: Criterion, *, decides: bool
-) -> Expected:
+def _expected(rules: Rules, facts: Mapping[str, object], criterion: Criterion, *, decides: bool) -> Expected:
     found = limit_for(criterion, facts, {})
     limit = None if isinstance(found, str) else found
     reasons = [found] if isinstance(found, str) else []
@@ -151,7 +145,7 @@ def _expected(
         if use is None:
             reasons.append("No temperature rule can be picked; state the insulation or the filling.")
         else:
-            rule = library.temperature_rules[use.rule]
+            rule = rules.library.temperature_rules[use.rule]
             name, verified = rule.name, str(rule.verified)
             factors = [(t, factor(rule, t, use.base).value) for t in READ_AT_DEGC]
             readings = tuple((t, edge / k) for t, k in factors if k)

@@ -17,9 +17,8 @@ from soakage.app.plan_facts import voltage_facts
 from soakage.app.plan_methods import Chosen
 from soakage.app.plan_rising import Rising
 from soakage.app.plan_voltage import INSULATION_RESISTANCE, Voltage, choose
+from soakage.app.rules import Rules
 from soakage.model.asset import Asset
-from soakage.standards.library import Library
-from soakage.standards.profile import Profile
 
 
 def ordered(
@@ -28,8 +27,7 @@ def ordered(
     parts: Terminals,
     asset: Asset,
     purpose: str | None,
-    rules: Profile,
-    shelf: Library,
+    rules: Rules,
 ) -> tuple[Connection, ...]:
     """Return the connections of a plan in the order they are made, each with its voltage.
 
@@ -45,10 +43,8 @@ def ordered(
         Nameplate.
     purpose : str or None
         Why the test is made.
-    rules : Profile
-        Names the tables of voltages.
-    shelf : Library
-        Holds them.
+    rules : Rules
+        Name the tables of voltages.
 
     Returns
     -------
@@ -63,10 +59,10 @@ def ordered(
         common = None
         if name == "terminal-set":  # its readings are subtracted from one another: one voltage for all
             facts = voltage_facts(asset, made[0], purpose, parts.live)
-            voltage = choose(rules, shelf, asset, facts, purpose=purpose)
+            voltage = choose(rules, asset, facts, purpose=purpose)
             common = voltage.value if voltage else None
         for connection in made:
-            own = voltage_at(connection, asset, purpose, rules, shelf)
+            own = voltage_at(connection, asset, purpose, rules)
             value = common if name == "terminal-set" else tops.get(name, own.value if own else None)
             _add(found, replace(connection, voltage=value))
     return tuple(found)
@@ -96,9 +92,7 @@ def _of_method(name: str, parts: Terminals, asset: Asset) -> tuple[Connection, .
             return one_by_one(parts, name)
 
 
-def voltage_at(
-    connection: Connection, asset: Asset, purpose: str | None, rules: Profile, shelf: Library
-) -> Voltage | None:
+def voltage_at(connection: Connection, asset: Asset, purpose: str | None, rules: Rules) -> Voltage | None:
     """Return the insulation-resistance voltage of one connection; none for an oversheath.
 
     Parameters
@@ -109,10 +103,8 @@ def voltage_at(
         Nameplate.
     purpose : str or None
         Why the test is made.
-    rules : Profile
-        Names the tables of voltages.
-    shelf : Library
-        Holds them.
+    rules : Rules
+        Name the tables of voltages.
 
     Returns
     -------
@@ -122,4 +114,4 @@ def voltage_at(
     if "cable-sheath" in connection.methods:
         return None
     facts = voltage_facts(asset, connection, purpose)
-    return choose(rules, shelf, asset, facts, role=INSULATION_RESISTANCE, purpose=purpose)
+    return choose(rules, asset, facts, role=INSULATION_RESISTANCE, purpose=purpose)

@@ -9,10 +9,9 @@ from soakage.app.plan_connections import Connection, Terminals
 from soakage.app.plan_facts import voltage_facts
 from soakage.app.plan_methods import RISING, Chosen
 from soakage.app.plan_voltage import INSULATION_RESISTANCE, OVERVOLTAGE, Voltage, choose
+from soakage.app.rules import Rules
 from soakage.methods.base import Shape
 from soakage.model.asset import Asset
-from soakage.standards.library import Library
-from soakage.standards.profile import Profile
 
 CONSENT = "The owner consents in writing to a voltage above that of the insulation-resistance test."
 STOP_RULE = (
@@ -54,7 +53,7 @@ class Rising:
 
 
 def rising_test(
-    entry: Chosen, asset: Asset, parts: Terminals, purpose: str | None, rules: Profile, shelf: Library
+    entry: Chosen, asset: Asset, parts: Terminals, purpose: str | None, rules: Rules
 ) -> Rising | None:
     """Return the levels or the rate of a step or ramp test, and whether it is an overvoltage test.
 
@@ -68,10 +67,8 @@ def rising_test(
         Its parts; of a transformer the weakest winding decides.
     purpose : str or None
         Why the test is made.
-    rules : Profile
-        Names the tables of voltages.
-    shelf : Library
-        Holds them.
+    rules : Rules
+        Name the tables of voltages.
 
     Returns
     -------
@@ -83,8 +80,8 @@ def rising_test(
         return None
     weakest = Connection((method.id,), parts.names(parts.live), (parts.earth,), parts=parts.live)
     facts = voltage_facts(asset, weakest, purpose)
-    normal = choose(rules, shelf, asset, facts, role=INSULATION_RESISTANCE, purpose=purpose)
-    above = choose(rules, shelf, asset, facts, role=OVERVOLTAGE, purpose=purpose)
+    normal = choose(rules, asset, facts, role=INSULATION_RESISTANCE, purpose=purpose)
+    above = choose(rules, asset, facts, role=OVERVOLTAGE, purpose=purpose)
     voltage = above or normal
     if voltage is None:
         return None

@@ -2,24 +2,33 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
+from typing import Any
 
 from soakage.app.plan import Plan
 from soakage.app.plan_charging import HOLD, time_under_voltage
 from soakage.app.plan_facts import record_to_be
 from soakage.errors import UsageError
 from soakage.methods.base import Shape
+from soakage.model.keys import KEYS, Kind
+from soakage.model.record import Record
 from soakage.model.test import Step
 from soakage.standards.library import Library, library
+from soakage.units import format_exact
 
 COLUMNS = ("time [s]", "voltage [V]", "current [uA]", "resistance [MOhm]")
 SCHEDULE = ("circuit", "between", "voltage [V]", "resistance [MOhm]", "note")
+OPEN = (
+    "permit", "tested_by", "witnessed_by", "started", "ambient_temperature", "relative_humidity", "surface",
+    "instrument", "instrument_serial", "calibration_due",
+)  # fmt: skip
 _POLARITY = "negative"
 
 
 def sheet_values(
     plan: Plan, index: int, criteria: Library | None = None
-) -> tuple[dict[str, object], tuple[float, ...], tuple[str, ...]]:
+) -> tuple[dict[str, Any], tuple[float, ...], tuple[str, ...]]:
     """Return the header, the times and the columns of the sheet of one connection.
 
     Parameters
@@ -33,8 +42,8 @@ def sheet_values(
 
     Returns
     -------
-    values : dict of str to object
-        Keys of the record file with values in SI, in the order of the keys.
+    values : dict
+        Keys of the record file as texts, lists and tables; an empty text waits to be written.
     marks : tuple of float
         Times of the rows [s]; empty for a schedule, see :func:`schedule_rows`.
     columns : tuple of str
@@ -48,36 +57,51 @@ def sheet_values(
     if plan.refusal:
         raise UsageError(plan.refusal)
     if not 0 <= index < len(plan.connections):
-        raise UsageError(
-            f"The plan has no connection {index + 1}. Allowed: 1 to {len(plan.connections)}."
-        )
+        raise UsageError(f"The plan has no connection {index + 1}. Allowed: 1 to {len(plan.connections)}.")
     connection = plan.connections[index]
     method = plan.method(connection.methods[0]).method
-    record = record_to_be(plan.asset, method.id, connection)
-    rising = next((entry for entry in plan.rising if entry.method == method.id), None)
-    test = replace(
-        record.test,
-        polarity=_POLARITY,
-        capacitance=plan.charging.capacitance if plan.charging else None,
-    )
+    record = replace(record_to_be(plan.asset, method.id, connection), paper=plan.paper)
+    if method.id == "circuit":
+        record = replace(record, test=replace(record.test, tested=(), earthed=()))
+        return _values(record), (), SCHEDULE
     charge = time_under_voltage(method, criteria or library(), connection.voltage)
     marks = [mark.time + (charge if mark.after_discharge else 0.0) for mark in method.marks]
+    capacitance = plan.charging.capacitance if plan.charging else None
+    test = replace(record.test, polarity=_POLARITY, capacitance=capacitance)
+    rising = next((entry for entry in plan.rising if entry.method == method.id), None)
     if rising is not None and rising.steps:
-        edges = tuple(Step(HOLD * k, volts) for k, volts in enumerate(rising.steps))
-        test = replace(test, steps=edges)
-        marks = [HOLD * (k + 1) for k in range(len(edges))]
+        test = replace(test, steps=tuple(Step(HOLD * k, volts) for k, volts in enumerate(rising.steps)))
+        marks = [HOLD * (k + 1) for k in range(len(rising.steps))]
     elif rising is not None:
         test = replace(test, ramp_rate=rising.rate)
     if method.shape is Shape.DISCHARGE:
         test = replace(test, discharge_started=charge)
-    if method.id == "circuit":
-        whole = replace(record, test=replace(test, tested=(), earthed=()), paper=plan.paper)
-        return whole.stated(), (), SCHEDULE
-    return replace(record, test=test, paper=plan.paper).stated(), tuple(sorted(marks)), COLUMNS
+    return _values(replace(record, test=test)), tuple(sorted(marks)), COLUMNS
 
 
-def schedule_rows(plan: Plan) -> tuple[tuple[str, str, float | None], ...]:
-    """Return the rows of a schedule: circuit, between which conductors, test voltage [V].
+def _values(record: Record) -> dict[str, Any]:
+    """Return the stated keys as the record file writes them, and those that wait to be written."""
+    values = {name: _plain(name, value) for name, value in record.stated().items()}
+    machine = record.asset.asset_class == "rotating-machine"
+    temperature = "winding_temperature" if machine else "insulation_temperature"
+    return values | {name: "" for name in (*OPEN, temperature) if name not in values}
+
+
+def _plain(name: str, value: Any) -> Any:  # noqa: ANN401 - one value of any kind
+    key = KEYS[name]
+    if key.kind is Kind.NUMBER:
+        return format_exact(value, key.dimension)
+    if key.kind is Kind.NUMBERS and isinstance(value, Mapping):
+        return {part: format_exact(figure, key.dimension) for part, figure in value.items()}
+    if key.kind is Kind.STEPS:
+        return [
+            {"at": format_exact(s.at, "time"), "voltage": format_exact(s.voltage, "voltage")} for s in value
+        ]
+    return list(value) if key.kind is Kind.LIST else str(value)
+
+
+def schedule_rows(plan: Plan) -> tuple[tuple[str, ...], ...]:
+    """Return the rows of a schedule under :data:`SCHEDULE`, the reading and the note still empty.
 
     Parameters
     ----------
@@ -86,11 +110,17 @@ def schedule_rows(plan: Plan) -> tuple[tuple[str, str, float | None], ...]:
 
     Returns
     -------
-    tuple of (str, str, float or None)
+    tuple of tuple of str
         One per connection; empty for other plans.
     """
     return tuple(
-        (plan.asset.circuit or "", f"{c.tested[0]}-{c.earthed[0]}", c.voltage)
+        (
+            plan.asset.circuit or "",
+            f"{c.tested[0]}-{c.earthed[0]}",
+            f"{c.voltage:g}" if c.voltage else "",
+            "",
+            "",
+        )
         for c in plan.connections
         if "circuit" in c.methods
     )

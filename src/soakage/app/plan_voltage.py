@@ -6,11 +6,10 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from soakage.app.rules import Rules
 from soakage.model.asset import Asset
 from soakage.model.keys import KEYS
 from soakage.standards.criterion import VoltageTable
-from soakage.standards.library import Library
-from soakage.standards.profile import Profile
 from soakage.units import format_quantity
 
 INSULATION_RESISTANCE, OVERVOLTAGE = "insulation-resistance", "overvoltage"
@@ -50,17 +49,13 @@ class Voltage:
     caution: str = ""
 
 
-def table_for(
-    rules: Profile, library: Library, facts: Mapping[str, object], role: str
-) -> VoltageTable | None:
+def table_for(rules: Rules, facts: Mapping[str, object], role: str) -> VoltageTable | None:
     """Return the table of test voltages that the rule set names for these facts.
 
     Parameters
     ----------
-    rules : Profile
-        Names the tables per class.
-    library : Library
-        Holds them.
+    rules : Rules
+        Name the tables per class.
     facts : mapping of str to object
         Nameplate keys and derived facts, SI.
     role : str
@@ -73,7 +68,7 @@ def table_for(
     """
     if role not in (INSULATION_RESISTANCE, OVERVOLTAGE):
         return None
-    for table in rules.voltage_tables(facts, role, library):
+    for table in rules.profile.voltage_tables(facts, role, rules.library):
         if table.role != role or facts.get(table.of) is None:
             continue
         if all(condition.holds(facts.get(condition.key)) is True for condition in table.applies):
@@ -102,8 +97,7 @@ def span(table: VoltageTable, given: float) -> tuple[float, float, str] | None:
 
 
 def choose(
-    rules: Profile,
-    library: Library,
+    rules: Rules,
     asset: Asset,
     facts: Mapping[str, object],
     *,
@@ -114,10 +108,8 @@ def choose(
 
     Parameters
     ----------
-    rules : Profile
-        Names the tables per class.
-    library : Library
-        Holds them.
+    rules : Rules
+        Name the tables per class.
     asset : Asset
         Nameplate.
     facts : mapping of str to object
@@ -132,7 +124,7 @@ def choose(
     Voltage or None
         None where no table applies or no row holds.
     """
-    table = table_for(rules, library, facts, role)
+    table = table_for(rules, facts, role)
     if table is None:
         return None
     found = span(table, float(facts[table.of]))  # type: ignore[arg-type]

@@ -1,0 +1,101 @@
+"""The tables of a card to write in: one column per connection, one row per mark or level."""
+
+from __future__ import annotations
+
+from itertools import groupby
+from typing import Any
+
+from soakage.app.plan import Plan
+from soakage.app.plan_connections import Connection
+from soakage.methods.base import Mark, Shape
+from soakage.quantities import lookup, ratio_marks
+from soakage.units import format_quantity
+
+ACROSS = 4  # columns to write in that fit beside the times
+CIRCUITS = 10  # empty rows of a schedule
+_BEFORE, _AFTER = "Voltage on at", ("Earthed at", "Lift not before")
+
+
+def tables(plan: Plan) -> list[dict[str, Any]]:
+    """Return the tables to write in, in the order of the connections.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+
+    Returns
+    -------
+    list of dict
+        ``columns`` (headings) and ``rows`` (label, weight, one flag per column: True is a cell to write in).
+    """
+    found = []
+    numbered = [(n, c) for n, c in enumerate(plan.connections, start=1) if "circuit" not in c.methods]
+    for rising, group in groupby(numbered, key=lambda entry: _levels(plan, entry[1])):
+        members = list(group)
+        found += [
+            _table(plan, members[start : start + ACROSS], rising) for start in range(0, len(members), ACROSS)
+        ]
+    return found
+
+
+def schedule(plan: Plan) -> dict[str, Any] | None:
+    """Return the empty schedule of a low-voltage installation, or None for other plans."""
+    pairs = [f"{c.tested[0]}–{c.earthed[0]}" for c in plan.connections if "circuit" in c.methods]
+    if not pairs:
+        return None
+    first = plan.asset.circuit or ""
+    return {"columns": pairs, "rows": [first] + [""] * (CIRCUITS - 1)}
+
+
+def _levels(plan: Plan, connection: Connection) -> tuple[float, ...] | None:
+    """Return the steps of a step test on this connection; empty on a ramp; None for a test at one voltage."""
+    for entry in plan.rising:
+        if entry.method in connection.methods:
+            return entry.steps
+    return None
+
+
+def _table(
+    plan: Plan, members: list[tuple[int, Connection]], levels: tuple[float, ...] | None
+) -> dict[str, Any]:
+    columns = [f"{number}: {connection.title}" for number, connection in members]
+    everywhere = [True] * len(members)
+    rows = [{"label": _BEFORE, "cells": everywhere, "strong": False}]
+    if levels is not None:
+        labels = [f"End of {format_quantity(level, 'voltage', trim=True)}" for level in levels] or [
+            "Voltage, current"
+        ] * 6
+        rows += [{"label": label, "cells": everywhere, "strong": False} for label in labels]
+    else:
+        rows += _marks(plan, members)
+    rows += [{"label": label, "cells": everywhere, "strong": False} for label in _AFTER]
+    return {"columns": columns, "unit": "µA or MΩ", "rows": rows}
+
+
+def _marks(plan: Plan, members: list[tuple[int, Connection]]) -> list[dict[str, Any]]:
+    """Return the union of the marks of these connections; a mark not asked of a connection has no cell."""
+    sets: list[set[Mark]] = []
+    ratios: list[set[str]] = []
+    for _, connection in members:
+        methods = [plan.method(name).method for name in connection.methods]
+        sets.append({mark for method in methods for mark in method.marks if method.shape is not Shape.STEPS})
+        ratios.append({q for method in methods for q in method.quantities if ratio_marks(q)})
+    times = sorted({(mark.after_discharge, mark.time) for marks in sets for mark in marks})
+    rows = []
+    for after, time in times:
+        here = [[m for m in marks if (m.after_discharge, m.time) == (after, time)] for marks in sets]
+        label = format_quantity(time, "time") + (" of discharge" if after else "")
+        strong = any(mark.required for marks in here for mark in marks)
+        rows.append({"label": label, "cells": [bool(marks) for marks in here], "strong": strong})
+    for ratio in sorted({q for names in ratios for q in names}, key=_longest):
+        later, earlier = ratio_marks(ratio) or (0.0, 0.0)
+        label = f"{format_quantity(later, 'time')} / {format_quantity(earlier, 'time')}"
+        if ratio == "polarization_index":
+            label = lookup(ratio).symbol + " " + label
+        rows.append({"label": label, "cells": [ratio in names for names in ratios], "strong": False})
+    return rows
+
+
+def _longest(ratio: str) -> tuple[float, float]:
+    return ratio_marks(ratio) or (0.0, 0.0)
