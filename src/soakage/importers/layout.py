@@ -13,6 +13,7 @@ from soakage.importers.values import plain_key
 from soakage.model.keys import KEYS
 
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab"}
+_ENDS = " \t,;"
 _BLANK = ' \t,;"\N{NO-BREAK SPACE}'
 _CELL = r'(?:"(?:[^"]++|"")*+"|[^",;\t]*+)'
 _OPEN = re.compile(rf'(?:{_CELL}[,;\t])*+"(?:[^"]++|"")*+')
@@ -63,6 +64,8 @@ class Table:
             yield from self.cells
             return
         lines = self.body.split("\n")
+        # a comma file kept by a spreadsheet that reads semicolons ends its lines with them, and so on
+        others = "".join(mark for mark in DELIMITERS if mark != self.delimiter)
         for number, line in enumerate(lines, self.row + 1):
             if not line.strip(_BLANK):
                 continue
@@ -76,7 +79,7 @@ class Table:
                     "Move it above the column names.",
                 )
                 continue
-            cells = split_cells(line, self.delimiter, number, notes)
+            cells = split_cells(line.rstrip(others), self.delimiter, number, notes)
             if number == self.row + len(lines) and width > 1 and len(cells) < width:
                 notes.fault(
                     number,
@@ -148,6 +151,7 @@ def take_apart(text: str, notes: Notes) -> Sheet:
         if not line.strip(_BLANK):
             continue
         if line.lstrip(' "')[:1] != "#":
+            line = line.rstrip(_ENDS)
             delimiter = _delimiter(line, row, notes)
             if delimiter is not None:
                 headings = tuple(split_cells(line, delimiter, row, notes))
@@ -175,16 +179,11 @@ def take_apart(text: str, notes: Notes) -> Sheet:
             ALLOWED,
             "Write the column names and the rows below the header.",
         )
-    used = sheet.table.delimiter if sheet.table and sheet.table.delimiter else ""
+    used = sheet.table.delimiter if sheet.table else ""
     for first, line in header:
-        add_header_line(header_cells(line, used or _most_used(line)), used or ",", first, sheet, notes)
+        mark = _header_delimiter(line, used)
+        add_header_line(header_cells(line, mark), mark, first, sheet, notes)
     return sheet
-
-
-def _most_used(line: str) -> str:
-    """Return the delimiter of a header line whose table tells none: the one after the key, if any."""
-    key = line.partition("=")[0]
-    return max(DELIMITERS, key=key.count)
 
 
 def _delimiter(line: str, row: int, notes: Notes) -> str | None:
@@ -218,12 +217,23 @@ def _delimiter(line: str, row: int, notes: Notes) -> str | None:
 
 def header_cells(line: str, delimiter: str) -> list[str]:
     """Return a header line's cells: unquoted where a spreadsheet saved it, untouched where it was typed."""
+    line = line.rstrip(_ENDS)
     if '"' in line and _STRICT[delimiter].fullmatch(line):
         try:
             return next(csv.reader(line.splitlines(keepends=True), delimiter=delimiter))
         except (csv.Error, StopIteration):
             pass
     return line.split(delimiter)
+
+
+def _header_delimiter(line: str, used: str) -> str:
+    """Return the delimiter a header line was saved with: the table's, or where that cannot be, another."""
+    ends = line.rstrip(_ENDS)
+    if used and not (ends.startswith('"') and not _STRICT[used].fullmatch(ends)):
+        return used
+    if ends.startswith('"'):
+        return next((mark for mark, strict in _STRICT.items() if strict.fullmatch(ends)), used or ",")
+    return max(DELIMITERS, key=line.partition("=")[0].count)
 
 
 def add_header_line(cells: Sequence[str], delimiter: str, row: int, sheet: Sheet, notes: Notes) -> None:

@@ -57,10 +57,6 @@ def decode(data: bytes, file: str) -> str:
     InputError
         If it is empty, too large, binary, cut short or of mixed encodings.
     """
-    if not data.strip(b" \t\r\n\xef\xbb\xbf\x00"):
-        raise refuse(
-            file, None, f"{len(data)} bytes", "The file is empty.", "a record", "Check that it was saved."
-        )
     if len(data) > LARGEST:
         raise refuse(
             file,
@@ -90,6 +86,10 @@ def decode(data: bytes, file: str) -> str:
             raise _binary(file)
         text = _eight_bit(data, file)
     text = text.removeprefix("\N{ZERO WIDTH NO-BREAK SPACE}")
+    if not text.strip():
+        raise refuse(
+            file, None, f"{len(data)} bytes", "The file is empty.", "a record", "Check that it was saved."
+        )
     if "\r" in text:
         text = text.replace("\r\n", "\n").replace("\r", "\n")
     if text.count("\n") > MOST_ROWS:

@@ -85,7 +85,7 @@ def read_package(data: bytes, file: str) -> dict[str, SheetXml]:
                 for title, path in _sheets(package)
                 if path in package.namelist()
             }
-    except (zipfile.BadZipFile, zlib.error, KeyError, EOFError, OSError, RuntimeError, NotImplementedError,
+    except (zipfile.BadZipFile, zlib.error, KeyError, EOFError, OSError, RuntimeError,
             ValueError, ET.ParseError) as error:  # fmt: skip
         raise refuse(
             file, None, f"{type(error).__name__}: {error}"[:120],
