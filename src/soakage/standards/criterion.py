@@ -64,9 +64,10 @@ class Condition:
     """What one nameplate key or derived fact must be for an entry to apply.
 
     Exactly one form is used: `words` (one of), `other_than` (none of), a range (`start` <= value,
-    `above` < value, value < `below`, value <= `to`; any may be None), or `stated` (the key is, or is not, given at all).
-    Words are compared without regard to case, and a hyphen counts as a space.  A record without a
-    ``section`` is about the asset as a whole: that is known, and is none of the words.
+    `above` < value, value < `below`, value <= `to`; any may be None), or `stated` (the key is, or is
+    not, given at all).  Words are compared without regard to case, and a hyphen counts as a space.
+    A record without a ``section`` is about the asset as a whole: that is known, and is none of the
+    words.
     """
 
     key: str

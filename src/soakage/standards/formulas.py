@@ -269,9 +269,8 @@ def share_per_fahrenheit_minimum(
     fahrenheit = winding_temperature * 9 / 5 - ZERO_FAHRENHEIT
     scale = 1 + share * (max(0.0, low - fahrenheit) - max(0.0, fahrenheit - high))
     if scale <= 0:
-        raise ValidityError(
-            f"At {fahrenheit:.0f} degF the rule leaves no limit; it ends {1 / share:g} degF above {high:g}."
-        )
+        end = high + 1 / share
+        raise ValidityError(f"At {fahrenheit:.0f} degF no limit is left; the rule ends at {end:g} degF.")
     return MEGOHM * limit * scale
 
 

@@ -91,6 +91,11 @@ def read_library(documents: Iterable[tuple[str, bytes]]) -> Library:
     for name, content in documents:
         document = _document(name, content)
         standard = _standard(name, content, document)
+        if standard.id in standards:
+            raise StandardDataError(
+                f"{name}: standard {standard.id!r} stands in {standards[standard.id].file} already; "
+                "one file holds one edition."
+            )
         standards[standard.id] = standard
         unknown = set(document) - {"standard", *_READERS}
         if unknown:
@@ -101,9 +106,13 @@ def read_library(documents: Iterable[tuple[str, bytes]]) -> Library:
                 try:
                     entry = read(table, standard)
                 except _FAULTS as problem:
-                    said = f"{problem.args[0]} is missing." if isinstance(problem, KeyError) else problem
+                    said = (
+                        f"{problem.args[0]} is missing; give it."
+                        if isinstance(problem, KeyError)
+                        else problem
+                    )
                     raise StandardDataError(f"{name}: [[{table_name}]] {entry_id}: {said}") from problem
-                if entry_id in owners and shelf != "groups":
+                if entry_id in owners:
                     raise StandardDataError(
                         f"{name}: id {entry_id!r} stands in {owners[entry_id]} already; ids are unique."
                     )

@@ -7,8 +7,9 @@ Quantities in the files carry their units ("100 MOhm", "40 degC") and are read b
 from __future__ import annotations
 
 from collections.abc import Mapping
+from enum import StrEnum
 from types import MappingProxyType
-from typing import Any
+from typing import Any, TypeVar
 
 from soakage.errors import StandardDataError
 from soakage.model.keys import KEYS
@@ -33,6 +34,7 @@ from soakage.standards.criterion import (
 from soakage.units import parse
 
 Table = dict[str, Any]
+_Words = TypeVar("_Words", bound=StrEnum)
 
 DERIVED_DIMENSIONS = {
     "tested_winding_voltage": "voltage",
@@ -57,6 +59,13 @@ def key_dimension(key: str) -> str:
     if key not in KEYS and key.startswith("insulation_resistance"):
         return lookup(key).dimension
     return (KEYS[key].dimension if key in KEYS else "") or "ratio"
+
+
+def _word(words: type[_Words], value: object, key: str) -> _Words:
+    try:
+        return words(str(value))
+    except ValueError:
+        raise StandardDataError(f"{key} is {value!r}; allowed: {', '.join(words)}.") from None
 
 
 def _known(table: Table, allowed: set[str]) -> None:
@@ -99,7 +108,7 @@ _PROOF = {"id", "name", "clause", "verified", "reported_by", "rationale"}
 
 def _proof(table: Table, standard: Standard) -> dict[str, Any]:
     """Return what every entry carries: id, name, standard, clause and how it was verified."""
-    verified = Verified(table["verified"])
+    verified = _word(Verified, table["verified"], "verified")
     if verified is Verified.SECONDARY and not table.get("reported_by"):
         raise StandardDataError("a secondary entry names who reports it (reported_by).")
     return {
@@ -125,7 +134,7 @@ def read_criterion(table: Table, standard: Standard) -> Criterion:
     """Return one criterion of a criteria file."""
     _known(table, _CRITERION_KEYS)
     dimension = lookup(table["quantity"]).dimension
-    kind = Kind(table["kind"])
+    kind = _word(Kind, table["kind"], "kind")
     of = str(table.get("of", ""))
     per = number(table["per"], key_dimension(of)) if "per" in table else 1.0
     multiplier = dict(table.get("multiplier", {}))
@@ -141,7 +150,7 @@ def read_criterion(table: Table, standard: Standard) -> Criterion:
         quantity=str(table["quantity"]),
         kind=kind,
         sense=sense,
-        breach=Status(table.get("breach", "investigate")),
+        breach=_word(Status, table.get("breach", "investigate"), "breach"),
         breach_means=str(table["breach_means"]),
         applies=read_conditions(table.get("applies", {})),
         limit=number(table["limit"], limit_dimension) if "limit" in table else None,
@@ -154,7 +163,7 @@ def read_criterion(table: Table, standard: Standard) -> Criterion:
         row_rule=str(table.get("row_rule", "next-higher")),
         beyond_last=bool(table.get("beyond_last", False)),
         edges=tuple(number(edge, dimension) for edge in table.get("edges", [])),
-        statuses=tuple(Status(status) for status in table.get("statuses", [])),
+        statuses=tuple(_word(Status, status, "status") for status in table.get("statuses", [])),
         at_edge=tuple(str(side) for side in table.get("at_edge", [])),
         formula=str(table.get("formula", "")),
         coefficients=MappingProxyType({k: float(v) for k, v in table.get("coefficients", {}).items()}),
@@ -165,7 +174,7 @@ def read_criterion(table: Table, standard: Standard) -> Criterion:
         else None,
         multiplier_key=multiplier_key,
         multipliers=MappingProxyType({k: float(v) for k, v in multiplier.items()}),
-        multiplier_verified=Verified(multiplier_verified) if multiplier_verified else None,
+        multiplier_verified=_word(Verified, multiplier_verified, "verified") if multiplier_verified else None,
         waivers=tuple(_waiver(entry) for entry in table.get("waived", [])),
         methods=tuple(str(method) for method in table.get("methods", [])),
         notes=str(table.get("notes", "")),
@@ -178,16 +187,23 @@ def read_criterion(table: Table, standard: Standard) -> Criterion:
 def _complete(criterion: Criterion) -> None:
     """Refuse a criterion whose kind lacks what it needs."""
     needs = {
-        Kind.CONSTANT: criterion.limit is not None,
-        Kind.LINEAR: bool(criterion.of),
-        Kind.TABLE: bool(criterion.of and criterion.rows),
-        Kind.BAND: bool(criterion.edges) and len(criterion.statuses) == len(criterion.edges) + 1,
-        Kind.FORMULA: bool(criterion.formula),
-        Kind.REFERENCE: criterion.reference in ("factory", "first", "last") and criterion.limit is not None,
-        Kind.SPREAD: bool(criterion.measure) and criterion.limit is not None,
+        Kind.CONSTANT: (criterion.limit is not None, "limit"),
+        Kind.LINEAR: (bool(criterion.of), "of, slope, per and intercept"),
+        Kind.TABLE: (bool(criterion.of and criterion.rows), "of and rows"),
+        Kind.BAND: (
+            bool(criterion.edges) and len(criterion.statuses) == len(criterion.edges) + 1,
+            "edges, and one status more than edges",
+        ),
+        Kind.FORMULA: (bool(criterion.formula), "formula and coefficients"),
+        Kind.REFERENCE: (
+            criterion.reference in ("factory", "first", "last") and criterion.limit is not None,
+            "reference (factory, first or last) and limit",
+        ),
+        Kind.SPREAD: (bool(criterion.measure) and criterion.limit is not None, "measure and limit"),
     }
-    if not needs[criterion.kind]:
-        raise StandardDataError(f"a {criterion.kind} criterion lacks what its kind needs.")
+    met, needed = needs[criterion.kind]
+    if not met:
+        raise StandardDataError(f"a {criterion.kind} criterion lacks what its kind needs; give {needed}.")
     if criterion.at_edge and len(criterion.at_edge) != len(criterion.edges):
         raise StandardDataError("at_edge gives a side (lower or upper) for each edge.")
     if not criterion.examples:
@@ -217,7 +233,7 @@ def _example(table: Table, dimension: str) -> Example:
         measured = parse(str(table["value"]), dimension)
         value, bound = measured.value, measured.bound
     limit = number(table["limit"], dimension) if "limit" in table else None
-    return Example(MappingProxyType(facts), value, bound, Status(table["status"]), limit)
+    return Example(MappingProxyType(facts), value, bound, _word(Status, table["status"], "status"), limit)
 
 
 def read_group(table: Table, standard: Standard) -> Group:
