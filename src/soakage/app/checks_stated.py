@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
+from soakage.app.cautions import VOLTAGE_FOUND_AC, VOLTAGE_FOUND_DC
 from soakage.app.check import Check, Examined
 from soakage.app.plan_voltage import span
 from soakage.methods.base import Shape
@@ -21,8 +22,8 @@ def voltage_found(seen: Examined) -> Iterator[Finding]:
     """Voltage found on the terminals before the test, above the stricter of the published lines."""
     found = seen.record.test.voltage_found or VoltageFound()
     for kind, value, line in (
-        ("alternating", found.ac, _strictest(seen, "voltage-found-ac")),
-        ("direct", found.dc, _strictest(seen, "voltage-found-dc")),
+        ("alternating", found.ac, _strictest(seen, VOLTAGE_FOUND_AC)),
+        ("direct", found.dc, _strictest(seen, VOLTAGE_FOUND_DC)),
     ):
         if value is not None and abs(value) > line.value:
             yield Finding(
@@ -34,9 +35,8 @@ def voltage_found(seen: Examined) -> Iterator[Finding]:
             )
 
 
-def _strictest(seen: Examined, ending: str) -> Threshold:
-    lines = [line for line in seen.library.thresholds.values() if line.id.endswith(ending)]
-    return min(lines, key=lambda line: line.value)
+def _strictest(seen: Examined, ids: tuple[str, ...]) -> Threshold:
+    return min((seen.library.thresholds[line] for line in ids), key=lambda line: line.value)
 
 
 def below_dew_point(seen: Examined) -> Iterator[Finding]:
@@ -67,7 +67,9 @@ def temperature_missing(seen: Examined) -> Iterator[Finding]:
 def humidity_missing(seen: Examined) -> Iterator[Finding]:
     """Air temperature or humidity not stated."""
     if seen.record.asset.asset_class != LOW_VOLTAGE and "dew_point" in seen.quantities.missing:
-        yield Finding("humidity_missing", f"{seen.quantities.missing['dew_point']} The dew point is not known.")
+        yield Finding(
+            "humidity_missing", f"{seen.quantities.missing['dew_point']} The dew point is not known."
+        )
 
 
 def correction_flag(seen: Examined) -> Iterator[Finding]:
