@@ -18,7 +18,9 @@ from soakage.physics.responses import PowerLaw
 ABSORBED = 5.291161237330324e-8
 
 
-def transient(capacitance: float, resistance: float, step: float, n: float = 0.8) -> tuple[np.ndarray, np.ndarray]:
+def transient(
+    capacitance: float, resistance: float, step: float, n: float = 0.8
+) -> tuple[np.ndarray, np.ndarray]:
     t = np.arange(1, 201) * step
     law = PowerLaw(ABSORBED / 10, n, 3e-10, resistance, capacitance)
     return t, staircase_current(law, t, [0.0], [5000.0])
@@ -94,7 +96,9 @@ def test_two_layers_against_an_integration_of_their_circuit(charged: float) -> N
     v1 = float(solve_ivp(rates, (0, 60), held, args=(0.0,), rtol=1e-10, atol=1e-9).y[0, -1])
     slope = rates(0.0, np.array([v1]), 0.0)[0]
     current = c1 * slope + g1 * v1
-    assert two_layer_discharge_current(60.0, volts, c1, c2, g1, g2, charged) == pytest.approx(-current, rel=1e-6)
+    assert two_layer_discharge_current(60.0, volts, c1, c2, g1, g2, charged) == pytest.approx(
+        -current, rel=1e-6
+    )
 
 
 @given(st.floats(1e-9, 1e-6), st.floats(1e-11, 1e-8), st.floats(0.1, 10.0))

@@ -20,7 +20,19 @@ from soakage.physics.bounds import bounded
 
 FOLDER = Path(__file__).parent
 REFERENCES = FOLDER.parent / "references"
-FIELDS = {"function", "inputs", "field", "pick", "arrays", "expected", "rel", "abs", "source", "status", "test"}
+FIELDS = {
+    "function",
+    "inputs",
+    "field",
+    "pick",
+    "arrays",
+    "expected",
+    "rel",
+    "abs",
+    "source",
+    "status",
+    "test",
+}
 
 
 def cases() -> list[Any]:

@@ -88,7 +88,9 @@ def test_times_that_fall_are_refused() -> None:
     arrays(np.int8, (3, 12), elements=st.integers(-1, 1)),
     st.booleans(),
 )
-def test_a_batch_equals_its_records_one_by_one(values: np.ndarray, kinds: np.ndarray, own_times: bool) -> None:
+def test_a_batch_equals_its_records_one_by_one(
+    values: np.ndarray, kinds: np.ndarray, own_times: bool
+) -> None:
     t = np.linspace(10.0, 700.0, 12)
     times = np.stack([t, t + 1.5, t * 1.1]) if own_times else t
     batch = at_mark(times, values, MARKS, kinds)

@@ -60,7 +60,9 @@ def fitted_ramp(time: ArrayLike, voltage: ArrayLike) -> RampRate:
     y = np.where(np.isnan(v), 0.0, v)
     line = _line(t, y, weight)
     off = np.abs(y - line[0][..., None] * t - line[1][..., None])
-    middle = np.nanmedian(np.where(weight > 0, off, np.nan), axis=-1) if y.size else np.zeros(y.shape[:-1])
+    # A record without any reading has no median; it keeps nothing anyway.
+    seen = (weight > 0) | ~(weight > 0).any(axis=-1, keepdims=True)
+    middle = np.nanmedian(np.where(seen & np.isfinite(off), off, np.where(seen, 0.0, np.nan)), axis=-1)
     floor = 1e-9 * np.max(np.abs(y), axis=-1)
     kept = weight * (off <= np.maximum(_OUTLIER * middle, floor)[..., None])
     rate, start = _line(t, y, kept)
