@@ -54,6 +54,8 @@ class Plan:
         What charging takes.
     earthing : Earthing
         Longest minimum earthing time of the plan.
+    earthings : tuple of Earthing
+        That of each connection, in their order.
     criteria : tuple of Expected
         What will judge the readings.
     cautions : tuple of Caution
@@ -80,6 +82,7 @@ class Plan:
     rising: tuple[Rising, ...] = ()
     charging: Charging | None = None
     earthing: Earthing | None = None
+    earthings: tuple[Earthing, ...] = ()
     criteria: tuple[Expected, ...] = ()
     cautions: tuple[Caution, ...] = ()
     checklist: tuple[str, ...] = ()
@@ -166,7 +169,15 @@ def plan(
     highest = max((v for v in voltages if v is not None), key=lambda v: v.value, default=None)
     top = max((c.voltage for c in connections if c.voltage is not None), default=None)
     rate = next((r.rate for r in rising if r.rate is not None), None)
-    under = [time_under_voltage(entry.method, rules.library, top) for entry in chosen]
+    by_id = {entry.method.id: entry.method for entry in chosen}
+    earthings = tuple(
+        earthing(
+            max(time_under_voltage(by_id[name], rules.library, c.voltage) for name in c.methods),
+            rules.library,
+            exponent=absorption_exponent,
+        )
+        for c in connections
+    )
     resolved = told_apart(parts.pairs, connections)
     return Plan(
         asset,
@@ -181,7 +192,8 @@ def plan(
             top, capacitance=capacitance, source=capacitance_source, current_limit=current_limit,
             ramp_rate=rate,
         ),
-        earthing=earthing(max(under), rules.library, exponent=absorption_exponent),
+        earthing=max(earthings, key=lambda e: e.time),
+        earthings=earthings,
         criteria=_criteria(connections, chosen, asset, purpose, rules),
         cautions=_cautions(asset, chosen, rising, hazardous_area, rules, capacitance, top),
         checklist=checklist(asset),

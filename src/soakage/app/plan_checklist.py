@@ -10,7 +10,7 @@ _FIRST = (
     "Detector, part, detector again: proved dead",
 )
 _LAST = (
-    "Instrument, leads and calibration date checked",
+    "Instrument, leads, calibration checked",
     "All terminals earthed until the first test",
 )
 _BY_CLASS = {

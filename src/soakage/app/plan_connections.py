@@ -99,7 +99,9 @@ class Connection:
 
     @property
     def title(self) -> str:
-        """What is live, as a person says it."""
+        """What is live, as a person says it; of a schedule the two conductors."""
+        if "circuit" in self.methods:
+            return f"{self.tested[0]}–{self.earthed[0]}"
         return " + ".join(self.parts or self.tested)
 
 

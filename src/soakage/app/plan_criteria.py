@@ -127,6 +127,8 @@ def _meets(criterion: Criterion, method: Method, facts: Mapping[str, object]) ->
     spot = f"{_RESISTANCE}_60s"
     if _RESISTANCE in made:  # a reading without a time is taken as the one-minute value
         made |= {spot, f"{spot}_corrected", f"{_RESISTANCE}_corrected"}
+    if criterion.kind is Kind.SPREAD:
+        return spot in made and facts.get("winding_part") != "whole"
     return criterion.quantity in made or (criterion.quantity == _RESISTANCE and spot in made)
 
 
@@ -134,7 +136,7 @@ def _expected(rules: Rules, facts: Mapping[str, object], criterion: Criterion, *
     found = limit_for(criterion, facts, {})
     limit = None if isinstance(found, str) else found
     reasons = [found] if isinstance(found, str) else []
-    open_keys = [c.key for c in criterion.applies if c.stated is None and facts.get(c.key) is None]
+    open_keys = [c.key for c in criterion.applies if c.holds(facts.get(c.key)) is None]
     if open_keys:
         reasons.append(f"Hangs on {', '.join(_word(key) for key in open_keys)}, not stated.")
     readings: tuple[tuple[float, float], ...] = ()

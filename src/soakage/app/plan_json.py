@@ -40,9 +40,9 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         "test_voltage": _voltage(plan.test_voltage),
         "connections": [
             {"methods": list(c.methods), "tested": list(c.tested), "earthed": list(c.earthed),
-             "guarded": list(c.guarded), "voltage": c.voltage, "unit": "V",
+             "guarded": list(c.guarded), "voltage": c.voltage, "unit": "V", "earthing_time": e.time,
              "observes": [list(pair) for pair in c.observes], "note": c.note}
-            for c in plan.connections
+            for c, e in zip(plan.connections, plan.earthings, strict=True)
         ],
         "pairs": [{"between": list(pair), "resolved": pair in plan.resolved} for pair in plan.pairs],
         "marks": [

@@ -66,9 +66,8 @@ def choose_methods(
     ]
     if rising and not any(entry.method.shape is Shape.HOLD for entry in chosen):
         before = _before_rising(asset)
-        chosen = [entry for entry in chosen if entry.method.id != before] + [
-            Chosen(method(before), "Must pass before the voltage is raised, in the same visit.")
-        ]
+        first = Chosen(method(before), "Must pass before the voltage is raised, in the same visit.")
+        chosen = [first, *chosen]
     return (*chosen, *rising)
 
 

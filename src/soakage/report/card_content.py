@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from typing import Any
 
@@ -66,15 +67,18 @@ def card_content(plan: Plan, paper: str = "a4") -> dict[str, Any]:
         "hazardous_area": plan.hazardous_area,
         "temperature": "Winding" if plan.asset.asset_class == "rotating-machine" else "Insulation",
         "dew": dew_table(),
-        "connections": [_drawing(plan, n, c) for n, c in enumerate(plan.connections, start=1)],
+        "connections": [
+            _drawing(plan, n, c) for n, c in enumerate(plan.connections, start=1) if not _between(plan, c)
+        ],
+        "between": [c.title for c in plan.connections if _between(plan, c)],
         "connect": {"cautions": _at("connect", plan.cautions), "notes": list(plan.notes)},
         "voltages": _voltages(plan),
         "charging": plan.charging.text if plan.charging else "",
-        "rising": [_rising(plan, entry.method) for entry in plan.rising],
+        "rising": {entry.method: _rising(plan, entry.method) for entry in plan.rising},
         "tables": tables(plan),
         "schedule": schedule(plan),
         "earthing": _earthing(plan),
-        "criteria": [_criterion(entry, len(plan.connections)) for entry in plan.criteria],
+        "criteria": [_criterion(entry, len({c.title for c in plan.connections})) for entry in plan.criteria],
     }  # fmt: skip
 
 
@@ -97,11 +101,21 @@ def _join(names: Sequence[str]) -> str:
 
 
 def _subtitle(plan: Plan) -> str:
-    titles = [entry.method.title for entry in plan.methods]
-    words = [titles[0], *(title[:1].lower() + title[1:] for title in titles[1:])]
+    tops = {entry.method: entry.voltage.value for entry in plan.rising}
+    plain = [entry.method.title for entry in plan.methods if entry.method.id not in tops]
+    words = [title if n == 0 else title[:1].lower() + title[1:] for n, title in enumerate(plain)]
+    parts = (
+        [_join(words) + (f" at {volts(plan.test_voltage.value)}" if plan.test_voltage else "")]
+        if words
+        else []
+    )
+    parts += [f"{plan.method(name).method.title.lower()} to {volts(top)}" for name, top in tops.items()]
     count = len(plan.connections)
-    at = f" at {volts(plan.test_voltage.value)}" if plan.test_voltage else ""
-    return f"{_join(words)}{at}, {count} connection{'s' if count != 1 else ''}."
+    whole = sum(entry.under_voltage + entry.time for entry in plan.earthings)
+    return (
+        f"{_upper(', '.join(parts))}, {count} connection{'s' if count != 1 else ''}, "
+        f"{_whole_minutes(whole)} at least with earthing."
+    )
 
 
 def _nameplate(plan: Plan) -> str:
@@ -133,25 +147,32 @@ def verified_text(verified: str) -> str:
 
 
 def _source(source: str, verified: str) -> list[str]:
-    text = verified_text(verified)
+    """Return where something stands, its parts unbroken, and how far that can be trusted."""
     if source.startswith("common practice"):
-        return ["", text]
-    return [f"{source}.", text]
+        return ["", verified_text(verified)]
+    unbroken = [[part.replace(" ", "\u00a0") for part in one.split(", ")] for one in source.split("; ")]
+    return ["; ".join(", ".join(parts) for parts in unbroken) + ". ", verified_text(verified)]
 
 
 def _caution(caution: Caution) -> list[str]:
-    return [caution.lead, caution.rest, *_source(caution.source, caution.verified)]
+    source = ["", ""] if caution.verified == "practice" else _source(caution.source, caution.verified)
+    return [caution.lead, caution.rest, *source]
 
 
 def _at(step: str, all_of_them: Iterable[Caution]) -> list[list[str]]:
     return [_caution(caution) for caution in all_of_them if caution.step == step]
 
 
+def _between(plan: Plan, connection: Connection) -> bool:
+    """Return True for two conductors of a schedule neither of them the earthed part: listed, not drawn."""
+    return "circuit" in connection.methods and connection.earthed[0] != plan.pairs[-1][-1]
+
+
 def _drawing(plan: Plan, number: int, connection: Connection) -> dict[str, Any]:
     nodes = list(dict.fromkeys(name for pair in plan.pairs for name in pair))
     far = {name for pair in connection.observes for name in pair} - set(connection.parts)
     live = {*connection.parts, *connection.tested}
-    items = []
+    items: list[dict[str, Any]] = []
     for name in [*nodes, *(name for name in sorted(far) if name not in nodes)]:
         rail = "live" if name in live else "earth" if name in far else "floating"
         rail = "guard" if name in connection.guarded else rail
@@ -160,6 +181,7 @@ def _drawing(plan: Plan, number: int, connection: Connection) -> dict[str, Any]:
     earthed = ", ".join(item["name"] for item in items if item["rail"] == "earth")
     names = [plan.method(name).method.title for name in connection.methods]
     return {
+        "number": number,
         "title": f"{number}: {connection.title}",
         "method": names[0] if len(plan.methods) > 1 else "",
         "alt": f"{connection.title} live, {earthed} earthed.",
@@ -194,7 +216,7 @@ def _voltage(value: float | None, what: str, voltage: Voltage | None) -> dict[st
             "why": "",
             "source": ["", ""],
         }
-    text = f"{what}direct voltage, negative on the part tested, earth positive."
+    text = _upper(f"{what}direct voltage, negative on the part tested, earth positive.")
     if value != voltage.value:
         why = "The weakest winding that is live or compared decides."
         row = ""
@@ -236,12 +258,22 @@ def _earthing(plan: Plan) -> dict[str, Any]:
     if plan.earthing is None:
         return {"value": "–", "text": "", "source": ["", ""]}
     earthing = plan.earthing
+    shorter: dict[str, list[str]] = {}
+    for number, entry in enumerate(plan.earthings, start=1):
+        if entry.time != earthing.time:
+            shorter.setdefault(_whole_minutes(entry.time), []).append(str(number))
+    less = "".join(f" After connection {_join(numbers)}: {time}." for time, numbers in shorter.items())
     return {
-        "value": format_quantity(earthing.time, "time"),
-        "text": f"{earthing.text}, at least, after each connection. A minimum, no proof: then prove dead, "
-        "and keep earthed while you work.",
+        "value": _whole_minutes(earthing.time),
+        "text": f"{earthing.text}, at least, after each connection.{less} A minimum, no proof: then "
+        "prove dead, and keep earthed while you work.",
         "source": _source(earthing.source, earthing.verified),
     }
+
+
+def _whole_minutes(seconds: float) -> str:
+    """Return a minimum time, rounded up."""
+    return format_quantity(math.ceil(seconds / 60.0 - 1e-9) * 60.0, "time")
 
 
 def _criterion(entry: Expected, connections: int) -> dict[str, Any]:

@@ -6,6 +6,7 @@ from itertools import groupby
 from typing import Any
 
 from soakage.app.plan import Plan
+from soakage.app.plan_charging import STEPS
 from soakage.app.plan_connections import Connection
 from soakage.methods.base import Mark, Shape
 from soakage.quantities import lookup, ratio_marks
@@ -13,7 +14,7 @@ from soakage.units import format_quantity
 
 ACROSS = 4  # columns to write in that fit beside the times
 CIRCUITS = 10  # empty rows of a schedule
-_BEFORE, _AFTER = "Voltage on at", ("Earthed at", "Lift not before")
+_BEFORE, _SHORT, _AFTER = "Voltage on at", "Shorted at", ("Earthed at", "Lift not before")
 
 
 def tables(plan: Plan) -> list[dict[str, Any]]:
@@ -31,10 +32,11 @@ def tables(plan: Plan) -> list[dict[str, Any]]:
     """
     found = []
     numbered = [(n, c) for n, c in enumerate(plan.connections, start=1) if "circuit" not in c.methods]
-    for rising, group in groupby(numbered, key=lambda entry: _levels(plan, entry[1])):
+    for _, group in groupby(numbered, key=lambda entry: _rising_method(plan, entry[1])):
         members = list(group)
+        levels = _levels(plan, members[0][1])
         found += [
-            _table(plan, members[start : start + ACROSS], rising) for start in range(0, len(members), ACROSS)
+            _table(plan, members[start : start + ACROSS], levels) for start in range(0, len(members), ACROSS)
         ]
     return found
 
@@ -46,6 +48,10 @@ def schedule(plan: Plan) -> dict[str, Any] | None:
         return None
     first = plan.asset.circuit or ""
     return {"columns": pairs, "rows": [first] + [""] * (CIRCUITS - 1)}
+
+
+def _rising_method(plan: Plan, connection: Connection) -> str:
+    return next((entry.method for entry in plan.rising if entry.method in connection.methods), "")
 
 
 def _levels(plan: Plan, connection: Connection) -> tuple[float, ...] | None:
@@ -63,14 +69,15 @@ def _table(
     everywhere = [True] * len(members)
     rows = [{"label": _BEFORE, "cells": everywhere, "strong": False}]
     if levels is not None:
-        labels = [f"End of {format_quantity(level, 'voltage', trim=True)}" for level in levels] or [
-            "Voltage, current"
-        ] * 6
+        top = members[0][1].voltage or 0.0
+        shown = levels or tuple(top * k / STEPS for k in range(1, STEPS + 1))
+        labels = [f"{'End of' if levels else 'At'} {format_quantity(v, 'voltage', trim=True)}" for v in shown]
         rows += [{"label": label, "cells": everywhere, "strong": False} for label in labels]
     else:
         rows += _marks(plan, members)
     rows += [{"label": label, "cells": everywhere, "strong": False} for label in _AFTER]
-    return {"columns": columns, "unit": "µA or MΩ", "rows": rows}
+    method = members[0][1].methods[0] if levels is not None else ""
+    return {"columns": columns, "unit": "µA" if method else "µA or MΩ", "rows": rows, "rising": method}
 
 
 def _marks(plan: Plan, members: list[tuple[int, Connection]]) -> list[dict[str, Any]]:
@@ -82,8 +89,11 @@ def _marks(plan: Plan, members: list[tuple[int, Connection]]) -> list[dict[str, 
         sets.append({mark for method in methods for mark in method.marks if method.shape is not Shape.STEPS})
         ratios.append({q for method in methods for q in method.quantities if ratio_marks(q)})
     times = sorted({(mark.after_discharge, mark.time) for marks in sets for mark in marks})
-    rows = []
+    rows: list[dict[str, Any]] = []
+    shorted = [any(mark.after_discharge for mark in marks) for marks in sets]
     for after, time in times:
+        if after and any(shorted) and not any(row["label"] == _SHORT for row in rows):
+            rows.append({"label": _SHORT, "cells": shorted, "strong": True})
         here = [[m for m in marks if (m.after_discharge, m.time) == (after, time)] for marks in sets]
         label = format_quantity(time, "time") + (" of discharge" if after else "")
         strong = any(mark.required for marks in here for mark in marks)
