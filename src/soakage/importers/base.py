@@ -10,6 +10,7 @@ from soakage.model.record import Record
 from soakage.model.verdict import Finding
 
 MOST_FAULTS = 500
+NBSP = "\N{NO-BREAK SPACE}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +62,7 @@ class Notes:
         if len(self.faults) >= MOST_FAULTS:
             self.unsaid += 1
             return
-        self.faults.append(Fault(self.file, row, where, shown(given), problem, allowed, remedy))
+        self.faults.append(Fault(self.file, row, shown(where), shown(given), *map(printable, (problem, allowed, remedy))))
 
     def quantity_fault(self, row: int | None, where: str, error: QuantityError) -> None:
         """Note a figure that could not be read."""
@@ -97,8 +98,15 @@ class Notes:
 
 def shown(text: str, longest: int = 80) -> str:
     """Return text fit for a message: on one line, shortened, nothing unprintable."""
-    flat = " ".join(text.split())
-    plain = "".join(
-        letter if letter.isprintable() else "\N{REPLACEMENT CHARACTER}" for letter in flat[: longest + 1]
-    )
+    flat = " ".join(text[: 20 * longest].split())
+    plain = printable(flat)
     return plain if len(plain) <= longest else plain[:longest] + "\N{HORIZONTAL ELLIPSIS}"
+
+
+def printable(text: str) -> str:
+    """Return text with whatever cannot be printed replaced; no-break spaces stay."""
+    if text.isprintable():
+        return text
+    return "".join(
+        letter if letter.isprintable() or letter == NBSP else "\N{REPLACEMENT CHARACTER}" for letter in text
+    )

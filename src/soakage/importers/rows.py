@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from soakage.importers.base import Notes
+from soakage.importers.base import NBSP, Notes
 from soakage.importers.cells import Cells, read_cells
 from soakage.importers.columns import ALLOWED, CURRENT, RESISTANCE, TIME, VOLTAGE, Column, read_columns
 from soakage.importers.layout import Table
 from soakage.importers.nameplate import Plate
 from soakage.model.readings import Bounds, Floats, Readings
 
-NBSP = "\N{NO-BREAK SPACE}"
 _DISAGREE = 0.05  # ours, practice: beyond it the two columns were not read at one time
 
 

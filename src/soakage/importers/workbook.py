@@ -44,8 +44,8 @@ class SheetXml:
 
 
 def cell_row(cell: str) -> int:
-    """Return the row of a cell's name."""
-    return int(cell.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ"))
+    """Return the row of a cell, or the first row of a range, by its name."""
+    return int(cell.partition(":")[0].lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ"))
 
 
 def read_package(data: bytes, file: str) -> dict[str, SheetXml]:

@@ -56,7 +56,7 @@ def cell_text(value: object, shape: str) -> str:
         return "true" if value else "false"
     if isinstance(value, (int, float)):
         if shown.endswith("%"):
-            return f"{Decimal(repr(value)) * 100:f} %"
+            return f"{(Decimal(repr(value)) * 100).normalize():f} %"
         if value == 0 and (decimals := _DECIMALS.search(shown)):
             return f"0.{decimals[1]}"
         return str(int(value)) if float(value).is_integer() and abs(value) < 1e15 else repr(value)

@@ -1,0 +1,124 @@
+"""Whatever bytes come in, only InputError comes out, and soon."""
+
+from __future__ import annotations
+
+import io
+import random
+import time
+import zipfile
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from importing import FULL, MINIMAL, TABLE
+from soakage.errors import InputError
+from soakage.importers.base import Importer
+from soakage.importers.reading import importers, read_bytes
+
+QUICK = 2.0  # seconds; far above what is measured, far below a hang
+READERS = [pytest.param(importer, id=name) for name, importer in importers().items()]
+PIECES = st.sampled_from(
+    ("# ", "soakage = 1", "class = cable", "method = ramp", "\n", ",", ";", "\t", '"', '""', "time [s]", "current [uA]",
+     "resistance [MOhm]", "circuit", "15", "> 10 TOhm", "0,0", "1.500,5", "[", "{", "}", "]", "=", "OL", "nan", "-", "1:30",
+     "\r", " ", "µ", "#", "steps = [{at = ", "voltage_found = 5", "\\", "'", "1e999", "9" * 50)
+)  # fmt: skip
+
+
+def survives(importer: Importer, data: bytes, options: dict[str, str] | None = None) -> None:
+    start = time.perf_counter()
+    try:
+        importer.read(data, "garbage.csv", options or {})
+    except InputError as error:
+        assert error.faults
+        assert all(str(fault).replace("\u00a0", " ").isprintable() for fault in error.faults)
+    assert time.perf_counter() - start < QUICK
+
+
+@pytest.mark.parametrize("importer", READERS)
+@settings(max_examples=150, deadline=None)
+@given(data=st.binary(max_size=2000))
+def test_any_bytes(importer: Importer, data: bytes) -> None:
+    survives(importer, data)
+
+
+@pytest.mark.parametrize("importer", READERS)
+@settings(max_examples=150, deadline=None)
+@given(text=st.text(max_size=500))
+def test_any_text(importer: Importer, text: str) -> None:
+    survives(importer, text.encode("utf-8", "surrogatepass"))
+    survives(importer, (MINIMAL + text).encode("utf-16", "surrogatepass"))
+
+
+@pytest.mark.parametrize("importer", READERS)
+@settings(max_examples=300, deadline=None)
+@given(pieces=st.lists(PIECES, max_size=40), headed=st.booleans())
+def test_pieces_of_record_files_in_any_order(importer: Importer, pieces: list[str], headed: bool) -> None:
+    survives(importer, ((MINIMAL if headed else "") + "".join(pieces)).encode(), {"class": "cable"})
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_a_record_file_with_some_bytes_changed(seed: int) -> None:
+    chance = random.Random(seed)
+    data = bytearray((FULL + TABLE).encode())
+    for _ in range(chance.randint(1, 8)):
+        data[chance.randrange(len(data))] = chance.randrange(256)
+    for importer in importers().values():
+        survives(importer, bytes(data))
+
+
+@pytest.mark.parametrize("length", range(0, len(FULL + TABLE), 37))
+def test_a_record_file_cut_anywhere(length: int) -> None:
+    for importer in importers().values():
+        survives(importer, (FULL + TABLE).encode()[:length])
+
+
+def archive(**members: str) -> bytes:
+    target = io.BytesIO()
+    with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as made:
+        for name, content in members.items():
+            made.writestr(name.replace("__", "/"), content)
+    return target.getvalue()
+
+
+@pytest.mark.parametrize(
+    "members",
+    (
+        {},
+        {"readme.txt": "no workbook"},
+        {"xl__workbook.xml": "<workbook"},
+        {"xl__workbook.xml": "<workbook/>", "xl___rels__workbook.xml.rels": "<a/>"},
+        {
+            "xl__workbook.xml": '<!DOCTYPE a [<!ENTITY b "c">]><workbook>&b;</workbook>',
+            "xl___rels__workbook.xml.rels": "<a/>",
+        },
+    ),
+)
+def test_archives_that_are_no_workbooks(members: dict[str, str]) -> None:
+    survives(importers()["xlsx"], archive(**members))
+
+
+@pytest.mark.parametrize(
+    "text",
+    (
+        MINIMAL + "# notes = " + '"' * 100_000,
+        MINIMAL + "# notes = " + "[" * 100_000,
+        MINIMAL + '"' + "#,;\t" * 50_000,
+        MINIMAL + "," * 300_000,
+        MINIMAL + "time [s],current [uA]\n" + "9" * 300_000 + ",1\n",
+        MINIMAL + "time [s],current [uA]\n" + '"' * 200_001 + "\n",
+        MINIMAL + "# k = v\n" * 20_000 + TABLE,
+        MINIMAL + "".join(f"# k{n} = v\n" for n in range(3000)) + TABLE,
+        "time [s" * 50_000,
+        "\n" * 200_000,
+        '"#\n' * 20_000,
+    ),
+    ids=lambda text: f"{len(text)}-{text[60:75]!r}",
+)
+def test_long_and_awkward_inputs_are_quick(text: str) -> None:
+    start = time.perf_counter()
+    try:
+        read_bytes(text.encode(), "long.csv", {})
+    except InputError as error:
+        assert all(len(fault.given) <= 200 for fault in error.faults)
+    assert time.perf_counter() - start < QUICK
