@@ -110,6 +110,7 @@ def test_a_missing_reading_leaves_nothing_and_no_bound() -> None:
 
 def test_division_of_a_lower_bound_by_a_value_and_of_a_value_by_it() -> None:
     over = bounded(10e12, 1)
-    assert bounds.ratio(over, bounded(5e12)) == (2.0, 1)
-    assert bounds.ratio(bounded(5e12), over) == (0.5, -1)
+    up, down = bounds.ratio(over, bounded(5e12)), bounds.ratio(bounded(5e12), over)
+    assert (float(up.value), int(up.bound)) == (2.0, bounds.LOWER)
+    assert (float(down.value), int(down.bound)) == (0.5, bounds.UPPER)
     assert np.isnan(bounds.ratio(over, over).value)

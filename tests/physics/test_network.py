@@ -29,7 +29,7 @@ def three_readings(pairs: np.ndarray) -> np.ndarray:
     conductance = 1 / pairs
     readings = []
     for joined in THREE_WINDING_READINGS:
-        crossing = [((a in joined) != (b in joined)) for a, b in THREE_WINDING_PAIRS]
+        crossing = [((pair[0] in joined) != (pair[1] in joined)) for pair in THREE_WINDING_PAIRS]
         readings.append(1 / (conductance * crossing).sum())
     return np.array(readings)
 

@@ -60,7 +60,7 @@ def test_the_capacitance_of_a_ramp_is_a_tight_upper_bound(n: float, share: float
     assert bound.bound == -1
     # Least tight for an exponent of 1, whose absorption is a third of the current.
     assert 0.25e-6 <= bound.value < 0.25e-6 * 1.4
-    settled = TIME >= 0.04 * TIME[-1]
+    settled = np.greater_equal(TIME, 0.04 * TIME[-1])
     assert bool((apparent_capacitance(current[settled], RATE) >= bound.value).all())
 
 

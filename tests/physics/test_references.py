@@ -45,7 +45,8 @@ def cases() -> list[Any]:
 
 def resolved(path: str) -> Callable[..., Any]:
     module, name = path.rsplit(".", 1)
-    return getattr(importlib.import_module(f"soakage.physics.{module}"), name)
+    function: Callable[..., Any] = getattr(importlib.import_module(f"soakage.physics.{module}"), name)
+    return function
 
 
 def argument(value: Any) -> Any:

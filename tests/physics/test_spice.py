@@ -26,7 +26,8 @@ def simulated(folder: Path, corners: list[tuple[float, float]], end: float) -> t
         lines += [f"Rb{k} 1 n{k} {r:.12g}", f"Cb{k} n{k} 0 {c:.12g} IC=0"]
     lines += [
         ".options reltol=1e-7 abstol=1e-20 vntol=1e-9 chgtol=1e-22 method=gear gmin=1e-30",
-        ".control", "set numdgt=12", f"tran 0.01 {end} 0 0.01 uic", "wrdata out.data i(V1)", "quit 0", ".endc", ".end",
+        ".control", "set numdgt=12", f"tran 0.01 {end} 0 0.01 uic", "wrdata out.data i(V1)",
+        "quit 0", ".endc", ".end",
     ]  # fmt: skip
     (folder / "test.cir").write_text("\n".join(lines), encoding="utf-8")
     subprocess.run(["ngspice", "-b", "test.cir"], cwd=folder, capture_output=True, check=True, timeout=60)
