@@ -180,10 +180,11 @@ def _drawing(plan: Plan, number: int, connection: Connection) -> dict[str, Any]:
         items.append({"name": name, "rail": rail, "legs": 2 if two else 1})
     earthed = ", ".join(item["name"] for item in items if item["rail"] == "earth")
     names = [plan.method(name).method.title for name in connection.methods]
+    tests = names[0] + (" + set" if len(names) > 1 else "")
     return {
         "number": number,
         "title": f"{number}: {connection.title}",
-        "method": names[0] if len(plan.methods) > 1 else "",
+        "method": tests if len(plan.methods) > 1 else "",
         "alt": f"{connection.title} live, {earthed} earthed.",
         "items": items,
         "live": f"−{volts(connection.voltage)}" if connection.voltage is not None else "",

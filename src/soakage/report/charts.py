@@ -6,6 +6,7 @@ points to the open side; a limit has strokes on its forbidden side. Names stand 
 
 from __future__ import annotations
 
+import math
 import re
 from typing import Any
 
@@ -36,7 +37,7 @@ def spec(plot: Plot, look_name: str, *, width: float, height: float) -> Spec:
         A plain specification with its data inside.
     """
     style = look(look_name)
-    x_axis, y_axis = _axes(plot, style, width, height)
+    x_axis, y_axis = _axes(plot, style, width - 9 * style.text, height - 3.9 * style.text)
     left = 0.56 * style.text * max((len(t) for t in y_axis.texts), default=4) + 9
     pad = {"left": left, "right": 2.2 * style.text, "top": 1.3 * style.text, "bottom": 2.6 * style.text}
     inner = width - pad["left"] - pad["right"], height - pad["top"] - pad["bottom"]
@@ -44,7 +45,7 @@ def spec(plot: Plot, look_name: str, *, width: float, height: float) -> Spec:
     layers = [
         *_limits(plot, style, x_axis, y_axis, x, y, inner[1]),
         *_needs(plot, style, x, y),
-        *_lines(plot, style, x_axis, x, y),
+        *_lines(plot, style, x, y),
         *_points(plot, style, x, y),
         *_labels(plot, style, x_axis, y_axis, x, y),
     ]
@@ -89,16 +90,15 @@ _registered: list[str] = []
 
 
 def _axes(plot: Plot, style: Look, width: float, height: float) -> tuple[Axis, Axis]:
-    points = [p for line in plot["lines"] for p in line["points"] if line["role"] != "part"]
+    points = [p for line in plot["lines"] for p in line["points"]]
     points += [*plot["rings"], *plot["bounds"]]
     xs = [p[0] for p in points]
     ys = [p[1] for p in points] + [entry["level"] for entry in plot["limits"]]
     ys += [need["to"][1] for need in plot["needs"]]
     x, y = plot["x"], plot["y"]
-    wide, high = max(3, int(width / style.text / 5.4)), max(3, int(height / style.text / 3.2))
     return (
-        axis(xs, x["dimension"], log=x["log"], room=min(8, wide), share=0.03),
-        axis(ys, y["dimension"], log=y["log"], room=min(9, high), share=0.08),
+        axis(xs, x["dimension"], log=x["log"], length=width, text=style.text),
+        axis(ys, y["dimension"], log=y["log"], length=height, text=style.text, upright=True),
     )
 
 
@@ -156,6 +156,7 @@ def _limits(
             start = _along(x_axis, (i + 0.6) / count)
             strokes.append({"x": start, "y": level, "x2": _along(x_axis, (i + 0.15) / count), "y2": level * drop})
         edge = [{"x": x_axis.low, "y": level, "x2": x_axis.high}]
+        near = _nearest_side(plot, level)
         layers += [
             _layer(
                 strokes, {"type": "rule", "strokeWidth": style.thin * 0.7, "color": style.ink, "clip": True},
@@ -166,11 +167,21 @@ def _limits(
                 x=x, y=y, x2={"field": "x2"},
             ),
             *_text(
-                style, [{"x": x_axis.low, "y": level, "s": entry["text"]}], x, y,
-                align="left", baseline="bottom", dx=style.text * 0.3, dy=-style.text * 0.25,
+                style, [{"x": x_axis.high if near == "left" else x_axis.low, "y": level, "s": entry["text"]}], x, y,
+                align="right" if near == "left" else "left", baseline="bottom",
+                dx=style.text * (-0.3 if near == "left" else 0.3), dy=-style.text * 0.25,
             ),
         ]  # fmt: skip
     return layers
+
+
+def _nearest_side(plot: Plot, level: float) -> str:
+    """Return the side on which the readings come nearest to a limit: its text stands on the other."""
+    points = [p for line in plot["lines"] if line["role"] == "measured" for p in line["points"]]
+    if not points:
+        return "right"
+    first, last = points[0][1], points[-1][1]
+    return "left" if abs(math.log(first / level)) < abs(math.log(last / level)) else "right"
 
 
 def _along(shown: Axis, share: float) -> float:
@@ -206,7 +217,7 @@ def _needs(plot: Plot, style: Look, x: Any, y: Any) -> list[dict[str, Any]]:
     return layers
 
 
-def _lines(plot: Plot, style: Look, x_axis: Axis, x: Any, y: Any) -> list[dict[str, Any]]:
+def _lines(plot: Plot, style: Look, x: Any, y: Any) -> list[dict[str, Any]]:
     layers: list[dict[str, Any]] = []
     for line in plot["lines"]:
         measured = line["role"] == "measured"
@@ -220,12 +231,13 @@ def _lines(plot: Plot, style: Look, x_axis: Axis, x: Any, y: Any) -> list[dict[s
         values = [{"x": a, "y": b} for a, b in line["points"]]
         layers.append(_layer(values, mark, x=x, y=y))
         if line.get("text"):
-            place = 0.12 if line["role"] == "constant" else 0.62
-            anchor = min(line["points"], key=lambda p: abs(p[0] - _along(x_axis, place)))
+            steady = line["role"] == "constant"
+            anchor = line["points"][0 if steady else len(line["points"]) * 3 // 4]
             layers += _text(
                 style, [{"x": anchor[0], "y": anchor[1], "s": line["text"]}], x, y,
-                align="left" if line["role"] == "constant" else "right", baseline="top",
-                dy=style.text * 0.4, dx=0 if line["role"] == "constant" else -style.text * 0.3, color=style.model,
+                align="left" if steady else "right", baseline="bottom" if steady else "top",
+                dy=style.text * (-0.3 if steady else 0.2), dx=0 if steady else -style.text * 0.5,
+                color=style.model,
             )  # fmt: skip
     return layers
 
@@ -249,17 +261,17 @@ def _dots(style: Look, points: list[list[float]], x: Any, y: Any, **mark: Any) -
 
 def _labels(plot: Plot, style: Look, x_axis: Axis, y_axis: Axis, x: Any, y: Any) -> list[dict[str, Any]]:
     layers: list[dict[str, Any]] = []
-    middle = _along(x_axis, 0.8)
+    middle, above = _along(x_axis, 0.8), plot["kind"] == "ramp"
     for at, value, text in plot["labels"]:
         end = at >= middle
         layers += _text(
             style, [{"x": at, "y": value, "s": text}], x, y, fontWeight=600,
-            align="right" if end else "left", baseline="top", dx=style.text * (0.8 if end else 0.3),
-            dy=style.text * 0.8,
+            align="right" if end else "left", baseline="bottom" if above else "top",
+            dx=style.text * (-0.6 if above else 0.8 if end else 0.3), dy=style.text * (-0.5 if above else 0.8),
         )  # fmt: skip
     for at, text in plot.get("bands", ()):
         layers += _text(
-            style, [{"x": at, "y": y_axis.low, "s": text}], x, y, align="center", baseline="bottom",
-            dy=-style.text * 0.3, color=style.second,
+            style, [{"x": at, "y": y_axis.high, "s": text}], x, y, align="center", baseline="top",
+            dy=-style.text * 0.6, color=style.second,
         )  # fmt: skip
     return layers

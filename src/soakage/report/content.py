@@ -14,7 +14,7 @@ from soakage.app.result import Evaluated, Evaluation, Visit
 from soakage.errors import Fault
 from soakage.model.verdict import Status
 from soakage.report.content_record import caution_list, is_invented, record_content
-from soakage.report.figures import counted, day, listed, printed
+from soakage.report.figures import counted, day, listed, printed, unparted
 from soakage.report.tables import criteria, key_figure, network_content, schedule_rows
 
 Content = dict[str, Any]
@@ -55,7 +55,7 @@ def report_content(evaluation: Evaluation, *, paper: str = "a4") -> Content:
     revision = _shared(e.record.paper.revision for e in records)
     document = "Insulation test report" + (f" {number}" if number else "")
     document += f", revision {revision}" if revision else ""
-    return {
+    content = {
         "paper": paper,
         "doc": {
             "title": f"{document}: {title}",
@@ -77,6 +77,7 @@ def report_content(evaluation: Evaluation, *, paper: str = "a4") -> Content:
         "signatures": _signatures(records),
         "origin": _origin(evaluation, number, revision),
     }
+    return {key: unparted(value) for key, value in content.items()}
 
 
 def made(evaluation: Evaluation) -> date | None:
@@ -126,6 +127,8 @@ def _schedule(members: Sequence[Evaluated], visit: Visit | None, *, number: int)
         row["value"] = ""
     said = dict.fromkeys((f.sentence, f.remedy) for e in members for f in e.findings)
     checks = sum(e.checks_made for e in members), sum(e.checks_passed for e in members)
+    notes = dict.fromkeys(e.record.paper.notes for e in members if e.record.paper.notes)
+    shared = len(notes) == 1 and all(e.record.paper.notes for e in members)
     untested = dict.fromkeys((n.what, n.why) for e in members for n in e.not_tested)
     name = first.record.asset.name or first.record.asset.site or first.record.asset.title
     return {
@@ -140,7 +143,7 @@ def _schedule(members: Sequence[Evaluated], visit: Visit | None, *, number: int)
             "first_action": neediest.verdict.actions[0] if neediest.verdict.actions else "",
             "certainty": "",
         },
-        "rows": schedule_rows(members),
+        "rows": schedule_rows(members, with_notes=not shared),
         "criteria": limits,
         "findings": {
             "sentence": f"{counted(checks[0], 'check')} made on the readings, {checks[1]} passed."
@@ -150,7 +153,7 @@ def _schedule(members: Sequence[Evaluated], visit: Visit | None, *, number: int)
         "not_tested": [{"what": what, "why": why} for what, why in untested],
         "next": list(dict.fromkeys(a for e in members for a in e.verdict.actions)),
         "cautions": caution_list(first),
-        "also_stated": [],
+        "also_stated": [["Remarks", note] for note in notes] if shared else [],
         "plots": [],
     }
 

@@ -135,7 +135,6 @@ def asset_rows(record: Record) -> list[list[str]]:
         f"cooling {asset.cooling}" if asset.cooling else "",
         f"star point {asset.neutral}" if asset.neutral else "",
     ]
-    place = [asset.site or "", f"circuit {asset.circuit}" if asset.circuit else "", asset.between or ""]
     windings = [
         f"{name} {quantity_text(volts, 'voltage', trim=True)}"
         for name, volts in (asset.winding_voltages or {}).items()
@@ -149,7 +148,8 @@ def asset_rows(record: Record) -> list[list[str]]:
         if value is not None
     ]  # fmt: skip
     rows = [
-        ["Site", ", ".join(filter(None, place))],
+        ["Site", asset.site or ""],
+        ["Circuit", ", ".join(filter(None, (asset.circuit, asset.between)))],
         [_CLASS.get(asset.asset_class or "", "Class"), ", ".join(filter(None, kind)) or "nameplate not stated"],
         ["Windings", ", ".join(windings)],
         ["Insulation", ", ".join(filter(None, insulation))],
@@ -223,7 +223,7 @@ def test_rows(evaluated: Evaluated) -> list[list[str]]:
         ["Instrument", ", ".join(filter(None, name)) or "not stated"],
         ["Calibration", f"valid to {day(instrument.calibration_due)}" if instrument.calibration_due else "not stated"],
         ["Accuracy", "; ".join(map(_accuracy, instrument.accuracy)) or "not declared"],
-        ["Charged at", f"at most {_amps(instrument.current_limit)}" if instrument.current_limit else ""],
+        ["Current limit", f"at most {_amps(instrument.current_limit)}" if instrument.current_limit else ""],
         ["Capacitance", quantity_text(test.capacitance, "capacitance") if test.capacitance is not None else ""],
     ]
     return [row for row in rows if row[1]]
@@ -256,7 +256,7 @@ def _voltage(evaluated: Evaluated) -> str:
     held = held[np.isfinite(held) & (held > 0)]
     if not held.size:
         return f"{quantity_text(set_to, 'voltage', trim=True)}{polarity}"
-    low, high = format_quantity(held.min(), "voltage", digits=4), format_quantity(held.max(), "voltage", digits=4)
+    low, high = (format_quantity(float(edge), "voltage", digits=4) for edge in (held.min(), held.max()))
     said = low if low == high else f"{low} to {high}"
     return f"{said} as read" + (f", {_volts(set_to)} set" if set_to is not None else "") + polarity
 
@@ -319,13 +319,16 @@ def condition_rows(evaluated: Evaluated) -> list[list[str]]:
     if warm is not None:
         body += f"; {conditions.temperature_method or 'how it was found is not stated'}"
     stopped = conditions.hours_out_of_service
+    before = [
+        f"out of service {format_quantity(stopped, 'time')}" if stopped is not None else "",
+        f"surface {conditions.surface}" if conditions.surface else "",
+    ]
     rows = [
         ["Air", f"{air}, {humidity} relative humidity".replace("–,", "temperature not stated,")
          .replace("– relative humidity", "humidity not stated")],
-        ["Dew point", f"{printed(dew).with_uncertainty}, over water" if dew else ""],
+        ["Dew point", f"{printed(dew).with_uncertainty} ({dew.source})" if dew else ""],
         [word.capitalize(), body],
-        ["Surface", conditions.surface or ""],
-        ["Stopped for", format_quantity(stopped, "time") if stopped is not None else ""],
+        ["Before", "; ".join(filter(None, before))],
     ]  # fmt: skip
     return [row for row in rows if row[1]]
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Any
 
 from soakage.model.verdict import QuantityValue
 from soakage.quantities import lookup
@@ -47,13 +49,15 @@ def dimension_of(quantity_id: str) -> str:
     return "fraction" if quantity_id in _SHARES else lookup(quantity_id).dimension
 
 
-def printed(quantity: QuantityValue) -> Printed:
+def printed(quantity: QuantityValue, *, prefix: str | None = None) -> Printed:
     """Return a quantity as printed.
 
     Parameters
     ----------
     quantity : QuantityValue
         In SI.
+    prefix : str or None
+        Wanted prefix of a resistance, left where it would take five digits or three leading zeros.
 
     Returns
     -------
@@ -65,7 +69,8 @@ def printed(quantity: QuantityValue) -> Printed:
     if not math.isfinite(quantity.value):
         return Printed(DASH, "", "")
     digits = 4 if dimension == "ratio" and abs(quantity.value) >= 1 else 3
-    text = format_quantity(Measured(float(quantity.value), quantity.bound), dimension, digits=digits)
+    text = format_quantity(Measured(float(quantity.value), quantity.bound), dimension, digits=digits,
+                           prefix=prefix if dimension == "resistance" else None)
     value, symbol = _split(text)
     if quantity.bound is not None:
         return Printed(value, "", symbol)
@@ -171,6 +176,21 @@ def counted(number: int, noun: str) -> str:
     return f"{number}{NBSP}{noun}" if number == 1 else f"{number}{NBSP}{noun}s"
 
 
+def unparted(value: Any) -> Any:
+    """Return a JSON value in whose texts no line breaks between a figure and its unit, or "cl." and its number."""
+    if isinstance(value, str):
+        return _PARTED.sub(NBSP, value)
+    if isinstance(value, dict):
+        return {key: unparted(item) for key, item in value.items()}
+    if isinstance(value, list):
+        return [unparted(item) for item in value]
+    return value
+
+
+_PARTED = re.compile(
+    r"(?<=\d) (?=(?:[fpnumµkMGT]?(?:Ω|V|A|F|s|J|W|VA|m|Hz|C)|°C|K|%|min|h|V/min|kV/min)(?![\w]))"
+    r"|(?<=\bcl\.) (?=\d)|(?<=\bs\.) (?=\d)|(?<=\bno\.) (?=\w)|(?<=Std) (?=\d)|(?<=Table) (?=\d)"
+)
 _MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
     "November", "December",

@@ -11,7 +11,8 @@ from soakage.report.typesetting import paper_name, typeset
 
 _MM = 72 / 25.4
 _COLUMN = {2: 54.0, 3: 83.0, 5: 141.0}
-_LINE_MM = 11.4 / _MM
+# Heights in mm: a line of text, of small text, a section's rule and gaps.
+_TEXT, _SMALL, _SECTION = 11.4 / _MM, 9.2 / _MM, 15.6 / _MM
 
 
 def report_pdf(evaluation: Evaluation, *, paper: str = "a4") -> bytes:
@@ -55,11 +56,28 @@ def _chart_height(part: dict[str, Any], paper: str) -> float:
     if not part["plots"]:
         return 0.0
     page = 297 - 17 - 19 if paper == "a4" else 279.4 - 14 - 15.5
-    drawing = 29.0 if part["connection"] else 0.0
-    tested = max(len(part["asset"]) * _LINE_MM, drawing)
-    test = (len(part["test"]) + 1) // 2 * _LINE_MM * 1.5
-    conditions = max(len(part["conditions"]) * _LINE_MM * 1.3, 13.4 if part["thermo"] else 0.0)
-    tables = sum(len(part[name]["rows"]) + 4 for name in ("steps", "ramp") if part[name])
-    quantities = len(part["quantities"]["rows"]) * 1.5 + 3
-    fixed = 17 + 40 + tested + test + conditions + (tables + quantities) * _LINE_MM + 6 * 5.5 + 12
-    return min(70.0 if paper == "a4" else 60.0, max(44.0, page - fixed))
+    said = part["verdict"]
+    verdict = 8.4 + 6 * _lines(said["sentence"], 62) + 4.6 * bool(said["certainty"])
+    verdict += 1.4 + _TEXT * _lines(said["first_action"], 88) if said["first_action"] else 0.0
+    left = [row for row in part["asset"] if row[0] != "Site"]
+    tested = max(_facts(left, 40 if part["connection"] else 80), 29.0 if part["connection"] else 0.0)
+    half = (len(part["test"]) + 1) // 2
+    test = max(_facts(part["test"][:half], 31), _facts(part["test"][half:], 31))
+    conditions = max(_facts(part["conditions"], 40), 13.4 if part["thermo"] else 0.0)
+    readings = _TEXT * 2 + 3 + _SMALL * _lines(part["plot_note"], 112)
+    tables = [part[name] for name in ("steps", "ramp") if part[name]]
+    measured = sum(15 + 3.9 * len(table["rows"]) + _SECTION for table in tables)
+    rows = part["quantities"]["rows"]
+    quantities = 6 + sum(3.9 if _lines(row["how"], 36) == 1 else 0.9 + _SMALL * _lines(row["how"], 36) for row in rows)
+    quantities += 1 + _SMALL * _lines(" ".join(part["quantities"]["notes"]), 112)
+    fixed = 14 + verdict + tested + test + conditions + readings + measured + quantities + 6 * _SECTION
+    return min(70.0 if paper == "a4" else 60.0, max(40.0, page - fixed - 1))
+
+
+def _facts(rows: list[list[str]], width: int) -> float:
+    return sum(_TEXT * _lines(said, width) for _, said in rows)
+
+
+def _lines(text: str, width: int) -> int:
+    """Return how many lines a text takes at so many characters a line."""
+    return max(1, -(-len(text) // width))

@@ -69,9 +69,9 @@ def message(evaluated: Evaluated) -> str:
         return f"{counted(int((bound != 0).sum()), 'reading')} of {drawn.sum()} only bound the resistance."
     word = "rises" if values[last_at] > values[first_at] else "falls"
     return (
-        f"The resistance {word} from {format_quantity(values[first_at], 'resistance')} at "
-        f"{format_quantity(time[first_at], 'time')} to {format_quantity(values[last_at], 'resistance')} at "
-        f"{format_quantity(time[last_at], 'time')}."
+        f"The resistance {word} from {format_quantity(float(values[first_at]), 'resistance')} at "
+        f"{format_quantity(float(time[first_at]), 'time')} to {format_quantity(float(values[last_at]), 'resistance')} at "
+        f"{format_quantity(float(time[last_at]), 'time')}."
     )
 
 
@@ -190,7 +190,7 @@ def _index_need(evaluated: Evaluated, marks: dict[float, float]) -> list[dict[st
     limit = asked[0].limit
     lower = limit.lower if limit is not None and limit.lower is not None else 0.0
     level = lower * marks[60.0]
-    text = f"index {lower:g} needs {format_quantity(level, 'resistance')}"
+    text = f"index {lower:.1f} needs {format_quantity(level, 'resistance')}"
     return [{"from": [60.0, marks[60.0]], "to": [600.0, level], "reading": marks[600.0], "text": text}]
 
 
@@ -217,7 +217,9 @@ def _current(evaluated: Evaluated, marks: dict[float, float]) -> Plot | None:
         at_mark = by_time.get(60.0, 0.0) - steady
         if exponent and exponent.bound is None and at_mark > 0:
             times = np.geomspace(first, last, 40)
-            parts = _points(times, at_mark * (times / 60.0) ** -exponent.value, log=True)
+            part = at_mark * (times / 60.0) ** -exponent.value
+            shown = part > min(steady, line[-1][1]) / 3  # what falls below would only stretch the axis
+            parts = _points(times[shown], part[shown], log=True)
             lines.append({"role": "part", "points": parts, "text": "absorption"})
     lines.append({"role": "measured", "points": line})
     bounds = [

@@ -15,7 +15,9 @@ from soakage.standards.criterion import VERIFIED_TEXT, Verified
 from soakage.units import Bound, format_quantity
 
 Table = dict[str, Any]
-_MOST_RAMP_ROWS = 24
+_MOST_RAMP_ROWS = 12
+# With their sources among the conditions and the cautions.
+_TOLD_ELSEWHERE = ("dew_point", "earthing_time")
 UNCERTAINTY_NOTE = (
     "± is the expanded uncertainty, k\u00a0=\u00a02, about 95\u00a0% coverage, from the accuracy the instrument declares; "
     "a temperature rule’s own error is not in it."
@@ -25,11 +27,14 @@ BOUND_NOTE = "A figure with > or < is a bound: the truth lies on that side and n
 
 def quantities(evaluated: Evaluated) -> Table:
     """Return the quantities with uncertainty, bound, and how each was obtained."""
-    shown = [(quantity, printed(quantity)) for quantity in evaluated.quantities.values()]
+    told = [q for q in evaluated.quantities.values() if q.id not in _TOLD_ELSEWHERE]
+    prefix = _common_prefix(told)
+    shown = [(quantity, printed(quantity, prefix=prefix)) for quantity in told]
     rows = [
         {
             "id": quantity.id,
             "name": name_of(quantity.id),
+            "sub": _refers_to_line_above(evaluated, quantity),
             "value": cell.value,
             "plus_minus": cell.plus_minus,
             "unit": cell.unit,
@@ -50,6 +55,24 @@ def quantities(evaluated: Evaluated) -> Table:
         "rows": rows, "notes": notes, "whole": whole, "part": part,
         "plus_whole": plus_whole, "plus_part": plus_part,
     }  # fmt: skip
+
+
+def _common_prefix(values: Iterable[QuantityValue]) -> str | None:
+    """Return the prefix of the first resistance: one unit down the column where four digits allow it."""
+    for quantity in values:
+        if dimension_of(quantity.id) == "resistance" and math.isfinite(quantity.value):
+            symbol = printed(quantity).unit
+            return symbol[:-1] or ""
+    return None
+
+
+def _refers_to_line_above(evaluated: Evaluated, quantity: QuantityValue) -> str:
+    """Return the short name of a corrected value that follows its raw one."""
+    ids = list(evaluated.quantities)
+    place = ids.index(quantity.id)
+    if place and quantity.id == f"{ids[place - 1]}_corrected" and quantity.base_temperature is not None:
+        return f"at {format_quantity(quantity.base_temperature, 'temperature')}"
+    return ""
 
 
 def name_of(quantity_id: str) -> str:
@@ -182,7 +205,7 @@ def _columns(columns: Sequence[tuple[str, str, list[str]]], note: str) -> Table:
     }
 
 
-def schedule_rows(members: Sequence[Evaluated]) -> list[Table]:
+def schedule_rows(members: Sequence[Evaluated], *, with_notes: bool = True) -> list[Table]:
     """Return one row per reading of a schedule of circuits."""
     rows = []
     for evaluated in members:
@@ -199,7 +222,7 @@ def schedule_rows(members: Sequence[Evaluated]) -> list[Table]:
                 "limit": judged.limit.text if judged and judged.limit else DASH,
                 "status": status,
                 "reason": "" if status == "sound" else evaluated.verdict.sentence,
-                "note": evaluated.record.paper.notes or "",
+                "note": (evaluated.record.paper.notes or "") if with_notes else "",
                 "row": evaluated.record.origin.row,
             }
         )
