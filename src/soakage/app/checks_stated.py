@@ -12,31 +12,33 @@ from soakage.methods.base import Shape
 from soakage.model.connection import floating, winding_part
 from soakage.model.test import VoltageFound
 from soakage.model.verdict import Finding, Status
-from soakage.standards.criterion import Threshold
 from soakage.units import format_quantity
 
 LOW_VOLTAGE = "low-voltage-installation"
 
 
+_LINES = {
+    "alternating": ("en-50191-2010.touch-ac", "nfpa-70e-2021.shock"),
+    "direct": ("en-50191-2010.touch-dc", "nfpa-70e-2021.shock"),
+}
+
+
 def voltage_found(seen: Examined) -> Iterator[Finding]:
     """Voltage found on the terminals before the test, above the stricter of the published lines."""
     found = seen.record.test.voltage_found or VoltageFound()
-    for kind, value, line in (
-        ("alternating", found.ac, _strictest(seen, VOLTAGE_FOUND_AC)),
-        ("direct", found.dc, _strictest(seen, VOLTAGE_FOUND_DC)),
-    ):
-        if value is not None and abs(value) > line.value:
+    for kind, value in (("alternating", found.ac), ("direct", found.dc)):
+        lines = [seen.library.thresholds[line] for line in _LINES[kind]]
+        strictest = min(lines, key=lambda line: line.value)
+        if value is not None and abs(value) > strictest.value:
+            names = " and ".join(line.standard.name for line in lines)
             yield Finding(
                 "voltage_found",
                 f"{format_quantity(abs(value), 'voltage')} {kind} voltage was found on the terminals before the "
-                f"test, above {format_quantity(line.value, 'voltage')} ({line.standard.name}).",
+                f"test, above {format_quantity(strictest.value, 'voltage', trim=True)} "
+                f"({strictest.standard.name}, the stricter of {names}).",
                 Status.INVESTIGATE,
                 "Find where the voltage comes from, remove it, prove dead, and test again.",
             )
-
-
-def _strictest(seen: Examined, ids: tuple[str, ...]) -> Threshold:
-    return min((seen.library.thresholds[line] for line in ids), key=lambda line: line.value)
 
 
 def below_dew_point(seen: Examined) -> Iterator[Finding]:

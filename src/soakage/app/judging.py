@@ -103,7 +103,7 @@ def judgements(
             group = rules.library.groups.get(reference)
             judgement = judge(members, group, subject, decides=decides)
             if judgement is not None and judgement.criterion not in results:
-                results[judgement.criterion] = _capped(judgement, use.cap)
+                results[judgement.criterion] = _beside(judgement) if use.shown else _capped(judgement, use.cap)
     for limit in rules.limits:
         results[limit.id] = _own_limit(limit, subject)
     missing = [key for key in rules.profile.demanded if facts.get(key) is None]
@@ -120,6 +120,18 @@ def _capped(judgement: Judgement, cap: Status | None) -> Judgement:
     if status is judgement.status:
         return judgement
     return replace(judgement, status=status, reason=f"{judgement.reason} (No more than {status} in this profile.)")
+
+
+def _beside(judgement: Judgement) -> Judgement:
+    """Return a judgement of a criterion that is only shown: it counts for nothing."""
+    if judgement.status.rung < 0:
+        return judgement
+    met = "met" if judgement.status is Status.SOUND else "not met"
+    return replace(
+        judgement,
+        status=Status.NOT_APPLICABLE,
+        reason=f"Shown beside; this profile does not judge by it. It would be {met}.",
+    )
 
 
 def _own_limit(limit: Criterion, subject: Subject) -> Judgement:

@@ -37,7 +37,10 @@ Loader = Callable[[str], bytes]
 
 @dataclass(frozen=True, slots=True)
 class Use:
-    """Criteria (groups or ids) used for what `applies`; `decides` lists methods, ``*`` for all."""
+    """Criteria (groups or ids) used for what `applies`.
+
+    `decides` lists methods, ``*`` for all; `shown` criteria stand beside the others and judge nothing.
+    """
 
     criteria: tuple[str, ...]
     applies: tuple[Condition, ...]
@@ -45,6 +48,7 @@ class Use:
     purposes: tuple[str, ...]
     cap: Status | None
     reason: str
+    shown: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,6 +237,7 @@ def _use(table: Table) -> Use:
         purposes=tuple(table.get("purposes", [])),
         cap=Status(table["cap"]) if "cap" in table else None,
         reason=str(table.get("reason", "")),
+        shown=bool(table.get("shown", False)),
     )
 
 

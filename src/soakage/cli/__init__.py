@@ -1,0 +1,75 @@
+"""The command line: parse, call, show.  Each command is loaded only when it runs."""
+
+from __future__ import annotations
+
+import importlib
+import sys
+
+import click
+
+from soakage import __version__
+from soakage.errors import InputError, SoakageError
+
+COMMANDS = {
+    "plan": "Plan a test: voltage, connections, marks, criteria, cautions; a card to take along.",
+    "judge": "Judge record files against published criteria.",
+    "report": "Write the report of record files: PDF, HTML or XLSX.",
+    "explain": "Show formula, source and worked example of a quantity, criterion or rule.",
+    "demo": "Write and judge the invented scenario.",
+}
+EXIT_UNUSABLE = 2
+
+
+class LazyGroup(click.Group):
+    """A group that imports a command when it is called, so that help is quick."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the commands in the order of the job."""
+        del ctx
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Return a command, imported now."""
+        del ctx
+        if cmd_name not in COMMANDS:
+            return None
+        command = importlib.import_module(f"soakage.cli.{cmd_name}").command
+        return command if isinstance(command, click.Command) else None
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the list of commands without importing them."""
+        del ctx
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="soakage")
+def group() -> None:
+    """Insulation tests under direct voltage: plan, judge, report.
+
+    Local codes and licensed practice come first. Isolate, prove dead, keep clear, discharge, earth, wait.
+    Start with 'soakage demo', or 'soakage plan --help'.
+    """
+
+
+def main() -> None:
+    """Run the command line; errors are said in words, exit status 2."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    try:
+        group(standalone_mode=False)
+    except click.exceptions.Abort:
+        click.echo("Stopped.", err=True)
+        sys.exit(EXIT_UNUSABLE)
+    except click.ClickException as problem:
+        problem.show()
+        sys.exit(EXIT_UNUSABLE)
+    except InputError as problem:
+        for fault in problem.faults:
+            click.echo(str(fault), err=True)
+        sys.exit(EXIT_UNUSABLE)
+    except SoakageError as problem:
+        click.echo(str(problem), err=True)
+        sys.exit(EXIT_UNUSABLE)

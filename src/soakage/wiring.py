@@ -1,0 +1,125 @@
+"""The one place that picks importers, rules and report writers for the doors."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from soakage.app.evaluate import Progress, evaluate
+from soakage.app.result import Evaluation
+from soakage.app.rules import Rules, default_rules, user_limits, with_temperature_rule
+from soakage.errors import StandardDataError, UsageError
+from soakage.importers.reading import read_files
+from soakage.standards.library import library
+from soakage.standards.profile import Profile, embedded_profile, profile, read_profile
+
+Writer = Callable[[Evaluation], bytes]
+
+
+def rules(
+    profile_name: str | None = None,
+    limits: Sequence[str] = (),
+    temperature_rule: str | None = None,
+    ratios: Sequence[tuple[float, float]] = (),
+) -> Rules:
+    """Return the rules the user asked for.
+
+    Parameters
+    ----------
+    profile_name : str, optional
+        Id of a profile that comes with Soakage, or the path of a profile file.
+    limits : sequence of str
+        The user's own limits, as typed.
+    temperature_rule : str, optional
+        Id of the temperature rule to use instead of the profile's.
+    ratios : sequence of (later, earlier)
+        Further ratios of resistances, marks in seconds.
+
+    Returns
+    -------
+    Rules
+
+    Raises
+    ------
+    StandardDataError, UsageError
+        If a profile, limit or rule is wrong.
+    """
+    chosen = default_rules() if profile_name is None else Rules(named_profile(profile_name), library())
+    chosen = replace(chosen, limits=user_limits(limits), ratios=tuple(ratios))
+    return with_temperature_rule(chosen, temperature_rule)
+
+
+def named_profile(name: str) -> Profile:
+    """Return a profile by id, or from a file where the name is a path that exists."""
+    path = Path(name)
+    if path.suffix == ".toml" or path.is_file():
+        try:
+            content = path.read_bytes()
+        except OSError as problem:
+            raise StandardDataError(f"{name}: {problem.strerror or problem}. Give a readable profile file.") from None
+        return read_profile(name, content, library(), embedded_profile)
+    return profile(name)
+
+
+def judge_files(
+    paths: Sequence[str | Path],
+    overrides: Mapping[str, str],
+    chosen: Rules,
+    progress: Progress | None = None,
+) -> Evaluation:
+    """Read files and evaluate their records; what cannot be read stands in the result's errors."""
+    result = read_files(paths, overrides)
+    return evaluate(result.records, chosen, result.errors, progress)
+
+
+def _pdf(paper: str) -> Writer:
+    from soakage.report.pdf import report_pdf
+
+    return lambda evaluation: report_pdf(evaluation, paper=paper)
+
+
+def _html(_paper: str) -> Writer:
+    from soakage.report.html import report_html
+
+    return lambda evaluation: report_html(evaluation).encode()
+
+
+def _xlsx(_paper: str) -> Writer:
+    from soakage.report.xlsx import report_xlsx
+
+    return report_xlsx
+
+
+REPORTS: Mapping[str, Callable[[str], Writer]] = {".pdf": _pdf, ".html": _html, ".xlsx": _xlsx}
+
+
+def report_writer(path: Path, paper: str) -> Writer:
+    """Return what writes a report of the kind the file's ending names.
+
+    Raises
+    ------
+    UsageError
+        If no report has this ending.
+    """
+    maker = REPORTS.get(path.suffix.lower())
+    if maker is None:
+        raise UsageError(f"{path}: a report ends in {', '.join(REPORTS)}. Choose one of these endings.")
+    return maker(paper)
+
+
+def write_whole(path: Path, content: bytes) -> None:
+    """Write a file whole or not at all.
+
+    Raises
+    ------
+    UsageError
+        If the folder does not exist or cannot be written.
+    """
+    part = path.with_name(f".{path.name}.part")
+    try:
+        part.write_bytes(content)
+        part.replace(path)
+    except OSError as problem:
+        part.unlink(missing_ok=True)
+        raise UsageError(f"{path}: {problem.strerror or problem}. Choose a folder that can be written.") from None
