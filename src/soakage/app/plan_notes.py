@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from soakage.app.plan_connections import Connection, Terminals
 from soakage.app.plan_rising import Rising
+from soakage.methods import method
 from soakage.model.asset import Asset
 
 
@@ -54,10 +55,9 @@ def notes(
         )
     unresolved = [pair for pair in parts.pairs if pair not in resolved]
     if unresolved and "circuit" not in {name for c in connections for name in c.methods}:
-        said.append(
-            "Each reading is of all insulation between the live part and the earthed ones together. A "
-            "terminal set tells the pairs apart."
-        )
+        said.append("Each reading is of all insulation between the live part and the earthed ones together.")
+        if asset.asset_class in method("terminal-set").classes:
+            said.append("A terminal set, asked for by name, tells the pairs apart.")
     if any(not entry.overvoltage for entry in rising):
         said.append("The steps or ramp stay at or below the insulation-resistance voltage of the rating.")
     return tuple(said)
