@@ -238,7 +238,8 @@ def test_small_tables() -> None:
     ).test.steps
     assert steps == (Step(0.0, 1000.0), Step(60.0, 2000.0))
     accuracy = with_line(
-        '# accuracy = [{range = "10 GOhm", reading = "5 %", offset = "20 pA", resolution = "1 MOhm", timing = "0.5 s"}]'
+        '# accuracy = [{range = "10 GOhm", reading = "5 %", offset = "20 pA", '
+        'resolution = "1 MOhm", timing = "0.5 s"}]'
     ).instrument.accuracy
     assert accuracy == (Accuracy(1e10, 0.05, 20e-12, 1e6, 0.5),)
     assert with_line("# accuracy = {reading = 5 %}").instrument.accuracy == (Accuracy(reading=0.05),)

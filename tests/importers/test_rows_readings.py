@@ -30,7 +30,7 @@ def test_plain_rows() -> None:
     assert got.current.tolist() == [31.8e-6, 22.1e-6, 14.9e-6, 4.1e-6]
     np.testing.assert_array_equal(got.resistance, got.voltage / got.current)
     assert got.bound.tolist() == [VALUE] * 4
-    assert not (got.voltage_assumed or got.current_derived or got.resistance_given)
+    assert (got.voltage_assumed, got.current_derived, got.resistance_given) == (False, False, False)
 
 
 @pytest.mark.parametrize(

@@ -13,10 +13,11 @@ import io
 import pytest
 
 from importing import FULL, TABLE, read_one, without_origin
+from soakage.importers.base import Notes
 from soakage.importers.cells import plain_cells
 from soakage.importers.columns import read_columns
 from soakage.importers.layout import take_apart
-from soakage.importers.base import Notes
+from soakage.model.record import Record
 
 COMMA = FULL + TABLE
 SEMICOLON = FULL + TABLE.replace(",", ";").replace(".", ",")
@@ -43,32 +44,34 @@ def saved(
 
 
 @pytest.fixture(scope="module")
-def expected():  # noqa: ANN201
+def expected() -> Record:
     return without_origin(read_one(COMMA))
 
 
 @pytest.mark.parametrize(("text", "delimiter"), ((COMMA, ","), (SEMICOLON, ";"), (TAB, "\t")))
 @pytest.mark.parametrize("pad", (0, 3))
 @pytest.mark.parametrize("ending", ("\r\n", "\n", "\r"))
-def test_opened_and_saved_with_its_delimiter(text, delimiter, pad, ending, expected) -> None:  # noqa: ANN001
+def test_opened_and_saved_with_its_delimiter(
+    text: str, delimiter: str, pad: int, ending: str, expected: Record
+) -> None:
     again = saved(opened(text, delimiter), delimiter, pad=pad, ending=ending)
     assert '""' in again  # doubled quotes are what this is about
     assert without_origin(read_one(again)) == expected
 
 
 @pytest.mark.parametrize(("text", "delimiter"), ((COMMA, ","), (SEMICOLON, ";"), (TAB, "\t")))
-def test_saved_twice_is_as_good_as_once(text, delimiter, expected) -> None:  # noqa: ANN001
+def test_saved_twice_is_as_good_as_once(text: str, delimiter: str, expected: Record) -> None:
     once = saved(opened(text, delimiter), delimiter)
     assert without_origin(read_one(saved(opened(once, delimiter), delimiter))) == expected
 
 
 @pytest.mark.parametrize(("text", "delimiter"), ((COMMA, ","), (SEMICOLON, ";")))
-def test_every_cell_quoted(text, delimiter, expected) -> None:  # noqa: ANN001
+def test_every_cell_quoted(text: str, delimiter: str, expected: Record) -> None:
     again = saved(opened(text, delimiter), delimiter, quoting=csv.QUOTE_ALL)
     assert without_origin(read_one(again)) == expected
 
 
-def test_comma_file_opened_where_the_semicolon_rules(expected) -> None:  # noqa: ANN001
+def test_comma_file_opened_where_the_semicolon_rules(expected: Record) -> None:
     # every line stays in one cell; only lines with quotes or semicolons are quoted on saving
     again = saved(opened(COMMA, ";"), ";")
     assert '"# asset = ""Pump 3 motor"""' in again
@@ -76,26 +79,26 @@ def test_comma_file_opened_where_the_semicolon_rules(expected) -> None:  # noqa:
     assert without_origin(read_one(kept)) == expected
 
 
-def test_semicolon_file_opened_where_the_comma_rules(expected) -> None:  # noqa: ANN001
+def test_semicolon_file_opened_where_the_comma_rules(expected: Record) -> None:
     rows = opened(SEMICOLON, ",")
-    # cells split at the decimal comma come back joined by it, a whole line in quotes only where it holds quotes
+    # cells split at the decimal comma come back joined by it
     again = saved(rows, ",", ending="\n")
     lines = [line.rstrip(",") for line in again.splitlines()]
     assert without_origin(read_one("\n".join(lines))) == expected
 
 
-def test_unicode_text_with_tabs(expected) -> None:  # noqa: ANN001
+def test_unicode_text_with_tabs(expected: Record) -> None:
     again = saved(opened(TAB, "\t"), "\t")
     assert without_origin(read_one(again.encode("utf-16"), "test.txt")) == expected
     assert without_origin(read_one(again.encode("utf-16-le"), "test.txt")) == expected
     assert without_origin(read_one(again.encode("utf-16-be"), "test.txt")) == expected
 
 
-def test_utf8_with_its_mark(expected) -> None:  # noqa: ANN001
+def test_utf8_with_its_mark(expected: Record) -> None:
     assert without_origin(read_one(saved(opened(COMMA, ","), ",").encode("utf-8-sig"))) == expected
 
 
-def test_header_in_two_cells(expected) -> None:  # noqa: ANN001
+def test_header_in_two_cells(expected: Record) -> None:
     rows = []
     for line in FULL.splitlines():
         key, _, value = line.partition(" = ")
@@ -106,7 +109,7 @@ def test_header_in_two_cells(expected) -> None:  # noqa: ANN001
     assert without_origin(read_one(saved(with_equals, ","))) == expected
 
 
-def test_unquoted_texts_and_comma_lists(expected) -> None:  # noqa: ANN001
+def test_unquoted_texts_and_comma_lists(expected: Record) -> None:
     typed = FULL.replace('["U", "V", "W", "frame"]', "U,V,W,frame").replace('["U", "V", "W"]', "U, V, W")
     typed = typed.replace('["frame"]', "frame")
     plain = "\n".join(line.replace('"', "") if "{" not in line else line for line in typed.splitlines())
@@ -114,7 +117,7 @@ def test_unquoted_texts_and_comma_lists(expected) -> None:  # noqa: ANN001
     assert without_origin(read_one(saved(opened(f"{plain}\n{TABLE}", ","), ","))) == expected
 
 
-def test_quotes_dropped_inside_lists_and_tables(expected) -> None:  # noqa: ANN001
+def test_quotes_dropped_inside_lists_and_tables(expected: Record) -> None:
     # without blanks after the commas a spreadsheet takes the quotes of the inner items for its own
     tight = COMMA.replace('", "', '","').replace(', "', ',"')
     again = saved(opened(tight, ","), ",")
@@ -122,7 +125,7 @@ def test_quotes_dropped_inside_lists_and_tables(expected) -> None:  # noqa: ANN0
     assert without_origin(read_one(again)) == expected
 
 
-def test_delimiters_missing_at_the_end_of_a_block(expected) -> None:  # noqa: ANN001
+def test_delimiters_missing_at_the_end_of_a_block(expected: Record) -> None:
     again = saved(opened(COMMA, ","), ",", pad=4)
     lines = again.splitlines()
     ragged = [line.rstrip(",") if number < 16 else line for number, line in enumerate(lines)]
@@ -139,12 +142,13 @@ def test_saved_tables_are_still_read_the_fast_way() -> None:
 
 
 def test_multi_line_note_of_a_spreadsheet_cell() -> None:
-    text = '# soakage,1,\n# class,cable,\n# method,insulation-resistance,\n# notes,"first line\nsecond ""line""",\n'
+    text = "# soakage,1,\n# class,cable,\n# method,insulation-resistance,\n"
+    text += '# notes,"first line\nsecond ""line""",\n'
     record = read_one(text + "time [s],voltage [V],current [uA]\n60,1000,2\n")
     assert record.paper.notes == 'first line\nsecond "line"'
 
 
-def test_line_ends_of_the_other_locale_are_taken_off(expected) -> None:  # noqa: ANN001
+def test_line_ends_of_the_other_locale_are_taken_off(expected: Record) -> None:
     again = saved(opened(COMMA, ";"), ";", ending="\n")
     assert "15,5003,31.8;\n" in again
     assert without_origin(read_one(again)) == expected

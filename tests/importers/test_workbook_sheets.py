@@ -19,7 +19,7 @@ from soakage.importers.xlsx import cell_text
 
 def book(*fills: Callable[[Worksheet], None], titles: tuple[str, ...] = ("Motor", "Spare", "Notes")) -> bytes:
     made = openpyxl.Workbook()
-    made.remove(made.active)
+    del made[made.sheetnames[0]]
     for fill, title in zip(fills, titles, strict=False):
         fill(made.create_sheet(title))
     target = io.BytesIO()
@@ -140,9 +140,9 @@ def test_a_table_that_does_not_begin_in_the_first_column() -> None:
         (time(0, 1, 30, 500000), "mm:ss.0", "90.5"),
         (time(1, 30), "h:mm", "1:30"),
         (timedelta(minutes=90), "h:mm", "1:30"),
-        (datetime(2026, 3, 14), "yyyy-mm-dd", "2026-03-14"),
-        (datetime(2026, 3, 14, 9, 20), "yyyy-mm-dd h:mm", "2026-03-14T09:20:00"),
-        (datetime(2026, 3, 14), "dd/mm/yyyy hh:mm", "2026-03-14T00:00:00"),
+        (datetime(2026, 3, 14), "yyyy-mm-dd", "2026-03-14"),  # noqa: DTZ001 - cells have no zone
+        (datetime(2026, 3, 14, 9, 20), "yyyy-mm-dd h:mm", "2026-03-14T09:20:00"),  # noqa: DTZ001 - cells have no zone
+        (datetime(2026, 3, 14), "dd/mm/yyyy hh:mm", "2026-03-14T00:00:00"),  # noqa: DTZ001 - cells have no zone
         (date(2026, 3, 14), "General", "2026-03-14"),
     ),
 )
@@ -152,9 +152,17 @@ def test_cells_as_text(value: object, shape: str, text: str) -> None:
 
 def test_elapsed_times_dates_and_percentages_from_cells() -> None:
     def fill(sheet: Worksheet) -> None:
-        rows = (["soakage", 1], ["class", "cable"], ["method", "polarization-index"], ["started", date(2026, 3, 14)],
-                ["relative_humidity", 0.55], ["year", 2004], ["time", "voltage [V]", "current [uA]"],
-                [time(0, 1), 5000, 2], [timedelta(minutes=10), 5000, 1])  # fmt: skip
+        rows = (
+            ["soakage", 1],
+            ["class", "cable"],
+            ["method", "polarization-index"],
+            ["started", date(2026, 3, 14)],
+            ["relative_humidity", 0.55],
+            ["year", 2004],
+            ["time", "voltage [V]", "current [uA]"],
+            [time(0, 1), 5000, 2],
+            [timedelta(minutes=10), 5000, 1],
+        )
         for row in rows:
             sheet.append(row)
         sheet["B5"].number_format = "0%"

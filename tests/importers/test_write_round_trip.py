@@ -25,10 +25,12 @@ FORMS = ((",", False), (";", False), (";", True), ("\t", False), ("\t", True))
 texts = st.text(min_size=1, max_size=30).filter(lambda t: t.strip() == t and t)
 names = st.text(st.characters(exclude_categories=("Cs", "Cc", "Zs", "Zl", "Zp")), min_size=1, max_size=8)
 sizes = st.floats(1e-9, 1e12, allow_subnormal=False)
-zones = st.one_of(st.none(), st.just(UTC), st.integers(-12, 14).map(lambda h: timezone(timedelta(hours=h))))
+zones = st.one_of(st.just(UTC), st.integers(-12, 14).map(lambda h: timezone(timedelta(hours=h))))
+clocks = st.datetimes(datetime(1900, 1, 1), datetime(2190, 1, 1))  # noqa: DTZ001 - with and without a zone
 whens = st.one_of(
     st.dates(date(1900, 1, 1), date(2190, 1, 1)),
-    st.datetimes(datetime(1900, 1, 1), datetime(2190, 1, 1), timezones=zones),  # noqa: DTZ001 - zones are drawn
+    clocks,
+    st.builds(lambda clock, zone: clock.replace(tzinfo=zone), clocks, zones),
 )
 
 
@@ -114,8 +116,12 @@ def bare(record: Record) -> Record:
 
 
 @settings(max_examples=150, deadline=None)
-@given(stated(), readings(), st.dictionaries(st.from_regex(r"x_[a-z]{1,6}", fullmatch=True), st.text(max_size=20), max_size=2),
-       st.sampled_from(FORMS))  # fmt: skip
+@given(
+    stated(),
+    readings(),
+    st.dictionaries(st.from_regex(r"x_[a-z]{1,6}", fullmatch=True), st.text(max_size=20), max_size=2),
+    st.sampled_from(FORMS),
+)
 def test_any_record_reads_back(
     parts: dict[str, dict[str, Any]], rows: Readings, extra: dict[str, str], form: tuple[str, bool]
 ) -> None:
@@ -156,7 +162,10 @@ def test_steps_and_holds_read_back() -> None:
     header = MINIMAL.replace("polarization-index", "step-voltage")
     for table in (
         "# hold = 60 s\nvoltage [kV],current [uA]\n1,1\n2,2.5\n",
-        '# steps = [{at = "0 s", voltage = "1 kV"}, {at = "60 s", voltage = "2 kV"}]\ntime [s],current [uA]\n60,1\n120,2\n',
+        (
+            '# steps = [{at = "0 s", voltage = "1 kV"}, {at = "60 s", voltage = "2 kV"}]\n'
+            "time [s],current [uA]\n60,1\n120,2\n"
+        ),
     ):
         record = read_one(header + table)
         assert bare(read_one(record_text(record))) == bare(record)

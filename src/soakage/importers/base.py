@@ -62,7 +62,9 @@ class Notes:
         if len(self.faults) >= MOST_FAULTS:
             self.unsaid += 1
             return
-        self.faults.append(Fault(self.file, row, shown(where), shown(given), *map(printable, (problem, allowed, remedy))))
+        self.faults.append(
+            Fault(self.file, row, shown(where), shown(given), *map(printable, (problem, allowed, remedy)))
+        )
 
     def quantity_fault(self, row: int | None, where: str, error: QuantityError) -> None:
         """Note a figure that could not be read."""
