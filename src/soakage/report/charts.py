@@ -16,7 +16,6 @@ from soakage.report.looks import Look, look
 
 Spec = dict[str, Any]
 Plot = dict[str, Any]
-_WORDS = {"constant": "dots", "part": "dashes"}
 
 
 def spec(plot: Plot, look_name: str, *, width: float, height: float) -> Spec:
@@ -38,7 +37,8 @@ def spec(plot: Plot, look_name: str, *, width: float, height: float) -> Spec:
     """
     style = look(look_name)
     x_axis, y_axis = _axes(plot, style, width - 9 * style.text, height - 3.9 * style.text)
-    left = 0.56 * style.text * max((len(t) for t in y_axis.texts), default=4) + 9
+    wide_letter = 0.56 if look_name == "paper" else 0.66  # a screen may have only a wider typeface
+    left = wide_letter * style.text * max((len(t) for t in y_axis.texts), default=4) + 9
     pad = {"left": left, "right": 2.2 * style.text, "top": 1.3 * style.text, "bottom": 2.6 * style.text}
     inner = width - pad["left"] - pad["right"], height - pad["top"] - pad["bottom"]
     x, y = _channel("x", x_axis), _channel("y", y_axis)
@@ -219,27 +219,26 @@ def _needs(plot: Plot, style: Look, x: Any, y: Any) -> list[dict[str, Any]]:
 
 def _lines(plot: Plot, style: Look, x: Any, y: Any) -> list[dict[str, Any]]:
     layers: list[dict[str, Any]] = []
+    names: list[dict[str, Any]] = []  # after all lines: a name's halo opens whatever runs below it
     for line in plot["lines"]:
-        measured = line["role"] == "measured"
+        measured, steady = line["role"] == "measured", line["role"] == "constant"
         mark: dict[str, Any] = {
             "type": "line", "clip": True, "interpolate": "linear", "strokeJoin": "round", "strokeCap": "butt",
             "strokeWidth": style.heavy if measured else style.thin,
             "color": style.ink if measured else style.model,
         }  # fmt: skip
         if not measured:
-            mark["strokeDash"] = list(getattr(style, _WORDS[line["role"]]))
-        values = [{"x": a, "y": b} for a, b in line["points"]]
-        layers.append(_layer(values, mark, x=x, y=y))
-        if line.get("text"):
-            steady = line["role"] == "constant"
+            mark["strokeDash"] = list(style.dots if steady else style.dashes)
+        layers.append(_layer([{"x": a, "y": b} for a, b in line["points"]], mark, x=x, y=y))
+        if line.get("text") and line["points"]:
             anchor = line["points"][0 if steady else len(line["points"]) * 3 // 4]
-            layers += _text(
+            names += _text(
                 style, [{"x": anchor[0], "y": anchor[1], "s": line["text"]}], x, y,
                 align="left" if steady else "right", baseline="bottom" if steady else "top",
                 dy=style.text * (-0.3 if steady else 0.2), dx=0 if steady else -style.text * 0.5,
                 color=style.model,
             )  # fmt: skip
-    return layers
+    return layers + names
 
 
 def _points(plot: Plot, style: Look, x: Any, y: Any) -> list[dict[str, Any]]:
