@@ -15,12 +15,11 @@ from soakage.physics.energy import activation_factor, equivalent_activation_ener
 from soakage.physics.humidity import dew_point, dew_point_margin, relative_humidity
 from soakage.physics.temperature import (
     BOLTZMANN_EV,
-    composed_factor,
     exponential_factor,
     halving_factor,
     per_10k_factor,
-    table_factor,
 )
+from soakage.physics.temperature_tables import composed_factor, table_factor
 
 AIR = st.floats(-40.0, 59.0)
 SHARE = st.floats(0.05, 1.0)

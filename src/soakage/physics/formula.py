@@ -32,6 +32,7 @@ MODULES = (
     "soakage.physics.earthing",
     "soakage.physics.indirect",
     "soakage.physics.temperature",
+    "soakage.physics.temperature_tables",
     "soakage.physics.energy",
     "soakage.physics.humidity",
     "soakage.physics.cable",
@@ -212,10 +213,6 @@ def formula(
     -------
     Callable
         A decorator that returns the function unchanged.
-
-    References
-    ----------
-    None: bookkeeping.
     """
 
     def attach(function: _Function) -> _Function:
@@ -238,10 +235,6 @@ def catalogue() -> dict[str, Formula]:
     ------
     DiscoveryError
         When two formulas claim one id.
-
-    References
-    ----------
-    None: bookkeeping.
     """
     found: dict[str, Formula] = {}
     for module in MODULES:

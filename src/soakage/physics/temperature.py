@@ -10,8 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from soakage.errors import UsageError
-from soakage.physics.arrays import Floats, floats, log_interpolated
+from soakage.physics.arrays import Floats, floats
 from soakage.physics.formula import Example, Input, formula
 
 BOLTZMANN_EV = 8.617333262e-5  # eV/K, SI 2019, exact to the digits given
@@ -168,74 +167,3 @@ def per_10k_factor(
     return _within(
         floats(multiplier) ** ((t - floats(base_temperature_degC)) / 10.0), t, lower_degC, upper_degC
     )
-
-
-def table_factor(
-    winding_temperature_degC: ArrayLike, row_temperature_degC: ArrayLike, row_factor: ArrayLike
-) -> Floats:
-    """Factor of a printed table, interpolated in ln K between its rows and never beyond them.
-
-    Parameters
-    ----------
-    winding_temperature_degC : array_like
-        Temperature of the insulation [degC].
-    row_temperature_degC : array_like, shape (m,)
-        Temperatures of the rows, rising [degC].
-    row_factor : array_like, shape (m,)
-        Printed factors [1].
-
-    Returns
-    -------
-    ndarray of float
-        K [1]; the printed value at a row; NaN outside the rows.
-
-    Raises
-    ------
-    UsageError
-        When the rows do not rise.
-
-    References
-    ----------
-    ANSI/NETA ATS-2025 Table 100.14.1 (secondary); FED-STD-228A method 6031 Table I (read).
-    """
-    rows = floats(row_temperature_degC)
-    if not (np.diff(rows) > 0).all():
-        raise UsageError(
-            "The rows of a temperature table do not rise. Allowed: each row warmer than the one before."
-        )
-    return log_interpolated(floats(winding_temperature_degC), rows, np.log(floats(row_factor)))
-
-
-def composed_factor(difference: ArrayLike, row_difference: ArrayLike, row_coefficient: ArrayLike) -> Floats:
-    """Factor for a difference that is not printed, made by multiplying printed rows.
-
-    Parameters
-    ----------
-    difference : array_like
-        Test temperature less base temperature [K]; below zero the factor divides.
-    row_difference : array_like, shape (m,)
-        Printed differences, rising, above zero [K].
-    row_coefficient : array_like, shape (m,)
-        Printed coefficients [1].
-
-    Returns
-    -------
-    ndarray of float
-        K [1]: the largest rows first; what is left below the smallest row is taken in ln K from 1 at 0 K.
-        NaN beyond twice the largest row, where the table says nothing any more.
-
-    References
-    ----------
-    RD 34.45-51.300-97, section 6, K2 (memory).
-    """
-    rows, k = floats(row_difference), floats(row_coefficient)
-    d = floats(difference)
-    rest = np.array(np.abs(d))
-    log_factor = np.zeros(rest.shape)
-    for row, coefficient in zip(rows[::-1], k[::-1], strict=True):
-        # Rounding must not turn 0.3 K left of a whole row into a row too few.
-        count = np.floor(rest / row + 1e-9)
-        log_factor += count * np.log(coefficient)
-        rest = np.maximum(rest - count * row, 0.0)
-    log_factor += rest / rows[0] * np.log(k[0])
-    return np.where(np.abs(d) <= 2 * rows[-1], np.exp(np.sign(d) * log_factor), np.nan)[()]

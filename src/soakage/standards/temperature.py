@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from soakage.physics.temperature import exponential_factor, halving_factor, per_10k_factor, table_factor
+from soakage.physics.temperature import exponential_factor, halving_factor, per_10k_factor
+from soakage.physics.temperature_tables import table_factor
 from soakage.standards.criterion import Piece, TemperatureRule
 from soakage.units import format_quantity, kelvin
 
