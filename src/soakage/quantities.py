@@ -57,7 +57,7 @@ _TABLE = (
         "R = V / I", f"{_IEEE43}, cl. 5.3", "secondary",
     ),
     Quantity(
-        "insulation_resistance_corrected", "R_c", "ohm", "resistance", "Insulation resistance, corrected",
+        "insulation_resistance_corrected", "R_c", "ohm", "resistance", "Corrected insulation resistance",
         "Spot insulation resistance referred to the base temperature of a named rule.",
         "R_c = K R", f"{_IEEE43}, cl. 6.3", "secondary",
     ),
@@ -103,7 +103,7 @@ _TABLE = (
         "n = lg((I1 - I_c) / (I10 - I_c))", "IEEE Std 95 (use); algebra derived", "memory",
     ),
     Quantity(
-        "voltage_dependence", "dR/R", "1", "ratio", "Fall of resistance with voltage",
+        "voltage_dependence", "dR/R", "1", "fraction", "Fall of resistance with voltage",
         "Fractional fall of the end-of-hold resistance from the first voltage step to the last.",
         "(R_first - R_last) / R_first", "common practice, no source", "practice",
     ),
@@ -173,7 +173,7 @@ def lookup(quantity_id: str) -> Quantity:
             base,
             id=quantity_id,
             symbol=f"R{match[1]}" + ("_c" if corrected else ""),
-            name=f"Insulation resistance at {mark}" + (", corrected" if corrected else ""),
+            name=f"{base.name} at {mark}",
             definition=definition
             + (", referred to the base temperature of a named rule." if corrected else "."),
             expression=f"K V / I({mark})" if corrected else f"V / I({mark})",

@@ -7,10 +7,14 @@ from dataclasses import replace
 from pathlib import Path
 
 from soakage.app.evaluate import Progress, evaluate
+from soakage.app.plan import Plan, plan
+from soakage.app.plan_sheet import schedule_rows, sheet_names, sheet_values
 from soakage.app.result import Evaluation
 from soakage.app.rules import Rules, default_rules, user_limits, with_temperature_rule
 from soakage.errors import StandardDataError, UsageError
 from soakage.importers.reading import read_files
+from soakage.importers.statement import read_statement
+from soakage.importers.write_record import schedule_text, sheet_text
 from soakage.standards.library import library
 from soakage.standards.profile import Profile, embedded_profile, profile, read_profile
 
@@ -57,7 +61,9 @@ def named_profile(name: str) -> Profile:
         try:
             content = path.read_bytes()
         except OSError as problem:
-            raise StandardDataError(f"{name}: {problem.strerror or problem}. Give a readable profile file.") from None
+            raise StandardDataError(
+                f"{name}: {problem.strerror or problem}. Give a readable profile file."
+            ) from None
         return read_profile(name, content, library(), embedded_profile)
     return profile(name)
 
@@ -122,4 +128,73 @@ def write_whole(path: Path, content: bytes) -> None:
         part.replace(path)
     except OSError as problem:
         part.unlink(missing_ok=True)
-        raise UsageError(f"{path}: {problem.strerror or problem}. Choose a folder that can be written.") from None
+        raise UsageError(
+            f"{path}: {problem.strerror or problem}. Choose a folder that can be written."
+        ) from None
+
+
+def planned(overrides: Mapping[str, str], asset_file: str | None, profile_name: str | None) -> Plan:
+    """Return the plan for what is stated by options, or in the header of a file.
+
+    Parameters
+    ----------
+    overrides : mapping of str to str
+        Keys given as options, as typed.
+    asset_file : str, optional
+        A record file whose header is read.
+    profile_name : str, optional
+        Rule set.
+
+    Returns
+    -------
+    Plan
+
+    Raises
+    ------
+    InputError, UsageError
+        If something stated is wrong, or the class is missing.
+    """
+    statement = read_statement(overrides, asset_file)
+    stated = statement.stated
+    method = stated.get("method")
+    return plan(
+        statement.asset,
+        purpose=stated.get("purpose"),
+        methods=(method,) if method else (),
+        hazardous_area=stated.get("hazardous_area"),
+        gas_free_certificate=stated.get("gas_free_certificate"),
+        capacitance=stated.get("capacitance"),
+        current_limit=stated.get("current_limit"),
+        rules=rules(profile_name),
+    )
+
+
+def plan_files(result: Plan, output: Path, paper: str) -> list[Path]:
+    """Write a plan's card (.pdf) or its sheets (.csv); return the paths written.
+
+    Raises
+    ------
+    UsageError
+        If the ending is neither, or the folder cannot be written.
+    """
+    suffix = output.suffix.lower()
+    if suffix == ".pdf":
+        from soakage.report.card_pdf import card_pdf
+
+        write_whole(output, card_pdf(result, paper=paper))
+        return [output]
+    if suffix != ".csv":
+        raise UsageError(
+            f"{output}: a plan is written as card.pdf or sheet.csv. Choose one of these endings."
+        )
+    names = sheet_names(result, output.name)
+    rows = schedule_rows(result)
+    if rows:
+        values, _, columns = sheet_values(result, 0)
+        texts = [schedule_text(values, rows, columns)]
+    else:
+        texts = [sheet_text(*sheet_values(result, place)) for place in range(len(names))]
+    paths = [output.with_name(name) for name in names]
+    for path, text in zip(paths, texts, strict=True):
+        write_whole(path, text.encode())
+    return paths

@@ -38,20 +38,28 @@ def conclude(record: Record, judgements: Sequence[Judgement], findings: Sequence
     held = [j for j in judgements if j.decides and j.status in (Status.NOT_JUDGED, Status.INVALID_TEST)]
     decided = [j for j in judgements if j.decides and j.status.rung >= 0]
     if reached is not None and reached.rung >= Status.INVESTIGATE.rung:
-        return Verdict(reached, _bad(record, reached, judgements, findings), _actions(reached, judgements, findings))
+        return Verdict(
+            reached, _bad(record, reached, judgements, findings), _actions(reached, judgements, findings)
+        )
     if held:
         invalid = any(j.status is Status.INVALID_TEST for j in held)
         status = Status.INVALID_TEST if invalid else Status.NOT_JUDGED
         first = next(j for j in held if j.status is status)
-        return Verdict(status, f"{record.title}: {first.name}: {first.reason}", _actions(status, held, findings))
+        return Verdict(
+            status, f"{record.title}: {first.name}: {first.reason}", _actions(status, held, findings)
+        )
     if reached is None or not decided:
-        why = next((j.reason for j in judgements if j.decides), "no criterion of the profile decides this test")
+        why = next(
+            (j.reason for j in judgements if j.decides), "no criterion of the profile decides this test"
+        )
         return Verdict(
             Status.NOT_JUDGED,
             f"{record.title}: not judged: {why[0].lower()}{why[1:]}".rstrip(".") + ".",
             _actions(Status.NOT_JUDGED, judgements, findings),
         )
-    return Verdict(reached, _good(record, reached, judgements, findings), _actions(reached, judgements, findings))
+    return Verdict(
+        reached, _good(record, reached, judgements, findings), _actions(reached, judgements, findings)
+    )
 
 
 def value_text(quantity_id: str, value: float) -> str:
@@ -82,7 +90,8 @@ def _breach(judgement: Judgement) -> str:
         return f"{_short(judgement)} is {value}"
     if judgement.limit.kind == "band":
         return f"{_short(judgement)} is {value} ({judgement.limit.text})"
-    return f"{_short(judgement)} is {value}, where {judgement.limit.text} is required"
+    named = f" ({judgement.reason})" if judgement.quantity == "phase_spread" else ""
+    return f"{_short(judgement)} is {value}, where {judgement.limit.text} is required{named}"
 
 
 def _short(judgement: Judgement) -> str:
@@ -90,7 +99,9 @@ def _short(judgement: Judgement) -> str:
     return name if name[:2].isupper() else name[0].lower() + name[1:]
 
 
-def _good(record: Record, status: Status, judgements: Sequence[Judgement], findings: Sequence[Finding]) -> str:
+def _good(
+    record: Record, status: Status, judgements: Sequence[Judgement], findings: Sequence[Finding]
+) -> str:
     decided = [j for j in judgements if j.decides and j.status.rung >= 0]
     parts = []
     for j in decided:

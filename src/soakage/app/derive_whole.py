@@ -125,7 +125,9 @@ def derive_charge(record: Record, method: Method, window: Window | None, found: 
     elif window is not None and not np.isnan(window.time).any():
         transient = transient_capacitance(window.time, window.current, window.level)
         if np.isnan(transient.capacitance):
-            found.missing["capacitance"] = f"Not stated, and from the readings: {REASONS[int(transient.reason)]}."
+            found.missing["capacitance"] = (
+                f"Not stated, and from the readings: {REASONS[int(transient.reason)]}."
+            )
         else:
             capacitance = float(transient.capacitance)
             found.add("capacitance", capacitance)
@@ -215,7 +217,9 @@ def derive_steps(table: StepTable | None, found: Quantities) -> tuple[StepRow, .
     return rows
 
 
-def derive_ramp(record: Record, method: Method, found: Quantities) -> tuple[tuple[RampRow, ...], float | None]:
+def derive_ramp(
+    record: Record, method: Method, found: Quantities
+) -> tuple[tuple[RampRow, ...], float | None]:
     """Add the apparent capacitance of a ramp; return its table and the measured rate [V/s]."""
     if method.shape is not Shape.RAMP:
         return (), None
@@ -234,7 +238,9 @@ def derive_ramp(record: Record, method: Method, found: Quantities) -> tuple[tupl
     levels = np.linspace(voltage.max() / RAMP_ROWS, voltage.max(), RAMP_ROWS)
     currents = current_at_voltage(time, voltage, current, levels)
     rows = tuple(
-        RampRow(float((v - line.start_voltage) / rate), float(v), float(i), float(apparent_capacitance(i, rate)))
+        RampRow(
+            float((v - line.start_voltage) / rate), float(v), float(i), float(apparent_capacitance(i, rate))
+        )
         for v, i in zip(levels, currents, strict=True)
         if not np.isnan(i)
     )

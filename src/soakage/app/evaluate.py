@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from soakage import __version__
 from soakage.app.check import Examined
@@ -33,6 +33,7 @@ from soakage.app.window import Window, hold_window, table_of_steps
 from soakage.errors import Fault
 from soakage.methods import method as method_of
 from soakage.methods.base import Method
+from soakage.model.connection import tested_windings
 from soakage.model.record import Record
 from soakage.model.verdict import Finding, Judgement, Status, worst
 from soakage.physics.steps import StepTable
@@ -102,7 +103,8 @@ def evaluate(
             networks.append(solved)
     references = _references(records, drafts)
     evaluated = tuple(
-        _evaluated(item, rules, reference) for item, reference in zip(drafts, references, strict=True)
+        _evaluated(item, rules, reference, spreads.get(place))
+        for place, (item, reference) in enumerate(zip(drafts, references, strict=True))
     )
     return Evaluation(
         records=evaluated,
@@ -149,9 +151,7 @@ def draft(record: Record, rules: Rules) -> Draft:
     derive_dew_point(record, found)
     _block_early_ratios(window, found)
     findings, passed = _examine(record, method, facts, rules, window, table, ramp_rate, found, settled)
-    return Draft(
-        record, method, facts, window, found, step_rows, ramp_rows, ramp_rate, findings, passed
-    )
+    return Draft(record, method, facts, window, found, step_rows, ramp_rows, ramp_rate, findings, passed)
 
 
 def _length(record: Record, found: Quantities) -> None:
@@ -215,9 +215,7 @@ def _examine(
 ) -> tuple[tuple[Finding, ...], int]:
     """Run every check; return the findings, worst first, and how many checks found nothing."""
     tables = rules.profile.voltage_tables(facts, method.voltage_role, rules.library)
-    seen = Examined(
-        record, method, facts, window, table, ramp_rate, found, settled, tables, rules.library
-    )
+    seen = Examined(record, method, facts, window, table, ramp_rate, found, settled, tables, rules.library)
     findings: list[Finding] = list(record.findings)
     passed = 0
     for check in CHECKS:
@@ -228,9 +226,7 @@ def _examine(
     return tuple(findings), passed
 
 
-def _references(
-    records: Sequence[Record], drafts: Sequence[Draft]
-) -> list[dict[tuple[str, str], float]]:
+def _references(records: Sequence[Record], drafts: Sequence[Draft]) -> list[dict[tuple[str, str], float]]:
     """Return, for each record, the first and last earlier values of the same section tested the same way."""
     references: list[dict[tuple[str, str], float]] = [{} for _ in records]
     order = sorted(
@@ -253,9 +249,17 @@ _NEED = {Status.UNFIT: 0, Status.INVESTIGATE: 1, Status.INVALID_TEST: 2, Status.
          Status.SOUND: 5, Status.NOT_APPLICABLE: 6}  # fmt: skip
 
 
-def _evaluated(item: Draft, rules: Rules, references: Mapping[tuple[str, str], float]) -> Evaluated:
-    made = judgements(item.record, item.facts, rules, item.found, references)
-    made = turned(made, item.findings)
+def _evaluated(
+    item: Draft, rules: Rules, references: Mapping[tuple[str, str], float], spread: Spread | None
+) -> Evaluated:
+    made = turned(judgements(item.record, item.facts, rules, item.found, references), item.findings)
+    if spread is not None:
+        made = [
+            replace(j, reason=f"{spread.odd} departs most")
+            if j.quantity == "phase_spread" and j.status.rung > 0
+            else j
+            for j in made
+        ]
     kept, untested = _sorted_out(item, made)
     return Evaluated(
         record=item.record,
@@ -295,7 +299,9 @@ def _visit(evaluated: Sequence[Evaluated], group: Sequence[int], spreads: Mappin
     record = members[0].record
     statuses = [member.verdict.status for member in members]
     status = worst(statuses) or Status.NOT_JUDGED
-    held = [s for s in statuses if s in (Status.NOT_JUDGED, Status.INVALID_TEST)]
+    # a reading of joined windings is no judgement of its own: it serves the network
+    single = [m for m in members if len(tested_windings(m.record)) < 2 or m.method.id != "terminal-set"]
+    held = [m.verdict.status for m in single if m.verdict.status in (Status.NOT_JUDGED, Status.INVALID_TEST)]
     if held and status.rung < Status.INVESTIGATE.rung:
         status = held[0]
     counts = {word: statuses.count(word) for word in _NEED if word in statuses}

@@ -90,9 +90,7 @@ def judgements(
     list of Judgement
         In the order of the profile.
     """
-    subject = Subject(
-        facts, finder(record, rules, found), rules.correction_keys(facts), references
-    )
+    subject = Subject(facts, finder(record, rules, found), rules.correction_keys(facts), references)
     results: dict[str, Judgement] = {}
     for use in rules.profile.uses_for(facts):
         decides = record.test.method in use.decides or "*" in use.decides
@@ -103,7 +101,9 @@ def judgements(
             group = rules.library.groups.get(reference)
             judgement = judge(members, group, subject, decides=decides)
             if judgement is not None and judgement.criterion not in results:
-                results[judgement.criterion] = _beside(judgement) if use.shown else _capped(judgement, use.cap)
+                results[judgement.criterion] = (
+                    _beside(judgement) if use.shown else _capped(judgement, use.cap)
+                )
     for limit in rules.limits:
         results[limit.id] = _own_limit(limit, subject)
     missing = [key for key in rules.profile.demanded if facts.get(key) is None]
@@ -119,7 +119,9 @@ def _capped(judgement: Judgement, cap: Status | None) -> Judgement:
     status = capped(judgement.status, cap)
     if status is judgement.status:
         return judgement
-    return replace(judgement, status=status, reason=f"{judgement.reason} (No more than {status} in this profile.)")
+    return replace(
+        judgement, status=status, reason=f"{judgement.reason} (No more than {status} in this profile.)"
+    )
 
 
 def _beside(judgement: Judgement) -> Judgement:

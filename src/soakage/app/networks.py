@@ -73,12 +73,7 @@ def _reading(found: Quantities) -> QuantityValue | None:
 
 
 def _earth_name(records: Sequence[Record], places: Sequence[int]) -> str:
-    names = [
-        name
-        for place in places
-        for name in records[place].test.earthed
-        if not live_parts([name])
-    ]
+    names = [name for place in places for name in records[place].test.earthed if not live_parts([name])]
     return names[0] if names else "earth"
 
 

@@ -23,7 +23,7 @@ OPEN = (
     "permit", "tested_by", "witnessed_by", "started", "ambient_temperature", "relative_humidity", "surface",
     "instrument", "instrument_serial", "calibration_due",
 )  # fmt: skip
-_POLARITY = "negative"
+_POLARITY, _SET = "negative", "terminal-set"
 
 
 def sheet_values(
@@ -60,7 +60,9 @@ def sheet_values(
         raise UsageError(f"The plan has no connection {index + 1}. Allowed: 1 to {len(plan.connections)}.")
     connection = plan.connections[index]
     method = plan.method(connection.methods[0]).method
-    record = replace(record_to_be(plan.asset, method.id, connection), paper=plan.paper)
+    # Ten minutes on a connection of the set stay a member of the set: its ratios are computed all the same.
+    named = _SET if _SET in connection.methods else method.id
+    record = replace(record_to_be(plan.asset, named, connection), paper=plan.paper)
     if method.id == "circuit":
         record = replace(record, test=replace(record.test, tested=(), earthed=()))
         return _values(record), (), SCHEDULE

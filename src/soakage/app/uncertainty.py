@@ -78,9 +78,7 @@ def _slope(window: Window, mark: float | None) -> float:
     return float((spread * y[near]).sum() / total) if total > 0 else 0.0
 
 
-def _resistance(
-    rows: tuple[Accuracy, ...], value: float, mark: float | None, window: Window
-) -> float | None:
+def _resistance(rows: tuple[Accuracy, ...], value: float, mark: float | None, window: Window) -> float | None:
     row = accuracy_at(rows, value)
     if row is None:
         return None
@@ -107,7 +105,9 @@ def _ratio(
     row, other = accuracy_at(rows, later.value), accuracy_at(rows, earlier.value)
     if row is None or other is None:
         return None
-    digit = max((row.resolution or 0.0) / later.value, (other.resolution or 0.0) / earlier.value) / np.sqrt(12)
+    digit = max((row.resolution or 0.0) / later.value, (other.resolution or 0.0) / earlier.value) / np.sqrt(
+        12
+    )
     relative = resistance_ratio_uncertainty(
         later.value,
         earlier.value,

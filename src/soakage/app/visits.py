@@ -68,7 +68,9 @@ def section_name(record: Record) -> str:
     return record.asset.section or ", ".join(live_parts(record.test.tested)) or record.title
 
 
-def sister_spreads(records: Sequence[Record], group: Sequence[int], found: Sequence[Quantities]) -> list[Spread]:
+def sister_spreads(
+    records: Sequence[Record], group: Sequence[int], found: Sequence[Quantities]
+) -> list[Spread]:
     """Return the spread of the 60 s resistance among sister sections of one visit.
 
     Parameters
@@ -107,7 +109,9 @@ def _spread(records: Sequence[Record], places: Sequence[int], found: Sequence[Qu
     used = corrected_id if all_corrected else raw_id
     values = [found[place].values[used] for place in places]
     resistance = np.array([value.value for value in values])
-    result = phase_spread_bounded(resistance, np.array([_CODES[value.bound] for value in values], dtype=np.int8))
+    result = phase_spread_bounded(
+        resistance, np.array([_CODES[value.bound] for value in values], dtype=np.int8)
+    )
     entry = lookup("phase_spread")
     middle = float(np.median(np.log(resistance)))
     odd = int(np.argmax(np.abs(np.log(resistance) - middle)))

@@ -14,7 +14,11 @@ from soakage.cli.options import marks, nameplate_options, rule_options, stated
 @click.command(name="report")
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=str))
 @click.option(
-    "-o", "--output", required=True, type=click.Path(path_type=Path), help="Report to write: .pdf, .html or .xlsx."
+    "-o",
+    "--output",
+    required=True,
+    type=click.Path(path_type=Path),
+    help="Report to write: .pdf, .html or .xlsx.",
 )
 @click.option("--paper", type=click.Choice(["a4", "us-letter"]), default="a4", help="Paper of the PDF.")
 @rule_options

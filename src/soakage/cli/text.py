@@ -100,9 +100,7 @@ def shown(evaluated: Evaluated) -> list[QuantityValue]:
     return [
         q
         for q in evaluated.quantities.values()
-        if not q.id.endswith("_corrected")
-        or q.id in wanted
-        or resistance_mark(q.id) is None
+        if not q.id.endswith("_corrected") or q.id in wanted or resistance_mark(q.id) is None
     ]
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 from collections.abc import Mapping, Sequence
 from dataclasses import fields
 from datetime import date
@@ -191,7 +193,7 @@ def _figure(value: float, power: int) -> str:
 
 
 def sheet_text(
-    values: Mapping[str, str | Sequence[str]],
+    values: Mapping[str, Value],
     marks: Sequence[float],
     columns: Sequence[str] = ("time [s]", "voltage [V]", "current [uA]"),
     *,
@@ -201,8 +203,9 @@ def sheet_text(
 
     Parameters
     ----------
-    values : mapping of str to str or list of str
-        Keys of the record file as text, in the order they are to stand; an empty text leaves a key open.
+    values : mapping of str to str, list or dict
+        Keys of the record file as :func:`header_values` gives them, in the order they are to stand; an empty
+        text leaves a key open.
     marks : sequence of float
         Times of the readings to be taken, in seconds.
     columns : sequence of str
@@ -220,13 +223,42 @@ def sheet_text(
     UsageError
         If the delimiter cannot be used.
     """
+    empty = [""] * (len(columns) - 1)
+    rows = [[_figure(float(mark), 0), *empty] for mark in marks]
+    return schedule_text(values, rows, columns, delimiter=delimiter)
+
+
+def schedule_text(
+    values: Mapping[str, Value], rows: Sequence[Sequence[str]], columns: Sequence[str], *, delimiter: str = ","
+) -> str:
+    """Return a record file of any table: stated keys, headings, rows of cells as text.
+
+    Parameters
+    ----------
+    values : mapping of str to str, list or dict
+        Keys of the record file as :func:`header_values` gives them; an empty text leaves a key open.
+    rows : sequence of sequence of str
+        Cells of each row.
+    columns : sequence of str
+        Headings.
+    delimiter : str
+        Comma, semicolon or tab.
+
+    Returns
+    -------
+    str
+        Lines ended by a line feed.
+
+    Raises
+    ------
+    UsageError
+        If the delimiter cannot be used.
+    """
     _check(delimiter, decimal_comma=False)
     lines = [header_line("soakage", int(VERSION))]
     for name, value in values.items():
-        lines.append(
-            header_line(name, value if isinstance(value, str) else list(value)) if value else f"# {name} ="
-        )
-    lines.append(delimiter.join(columns))
-    empty = [""] * (len(columns) - 1)
-    lines += [delimiter.join([_figure(float(mark), 0), *empty]) for mark in marks]
-    return "\n".join(lines) + "\n"
+        lines.append(header_line(name, value) if value else f"# {name} =")
+    table = io.StringIO()
+    writer = csv.writer(table, delimiter=delimiter, lineterminator="\n")
+    writer.writerows([columns, *rows])
+    return "\n".join(lines) + "\n" + table.getvalue()

@@ -69,6 +69,7 @@ class Record:
 
     @property
     def title(self) -> str:
-        """Asset and section as a person would say them."""
-        section = self.asset.section
-        return f"{self.asset.title}, {section}" if section else self.asset.title
+        """Asset and section, or circuit and conductors, as a person would say them."""
+        asset = self.asset
+        parts = [asset.title, asset.section, asset.circuit, asset.between]
+        return ", ".join(dict.fromkeys(part for part in parts if part))

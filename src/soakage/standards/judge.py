@@ -191,7 +191,9 @@ def _possibilities(key: str, members: Sequence[Criterion]) -> list[object]:
 def _missing(members: Sequence[Criterion], subject: Subject) -> list[str]:
     """Return the missing keys that the judgement may hang on."""
     keys = [c.key for m in members for c in m.applies if c.stated is None]
-    keys += [c.key for m in members for w in m.waivers for c in w.when if c.stated is None and len(w.when) < 2]
+    keys += [
+        c.key for m in members for w in m.waivers for c in w.when if c.stated is None and len(w.when) < 2
+    ]
     keys += [m.multiplier_key for m in members if m.multiplier_key]
     if any(m.base_temperature is not None or m.quantity.endswith("_corrected") for m in members):
         keys += subject.correction_keys
@@ -319,5 +321,3 @@ def _judgement(out: Outcome, *, decides: bool) -> Judgement:
         value=out.value.value if out.value else None,
         data_hash=criterion.standard.sha256,
     )
-
-

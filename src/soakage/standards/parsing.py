@@ -46,7 +46,7 @@ DERIVED_DIMENSIONS = {
 def number(value: object, dimension: str) -> float:
     """Return a number of the file in SI: text with a unit, or a bare number for a ratio."""
     if isinstance(value, int | float) and not isinstance(value, bool):
-        if dimension not in ("ratio", "count", "year", ""):
+        if dimension not in ("ratio", "fraction", "count", "year", ""):
             raise StandardDataError(f"{value!r} needs a unit of {dimension}, as text.")
         return float(value)
     return parse(str(value), dimension).value

@@ -195,10 +195,7 @@ def _profile(name: str, content: bytes, document: Table, library: Library, inclu
     changes = [
         *(Change(t["criterion"], _reason(t), "overridden", t["limit"]) for t in document.get("override", [])),
         *(Change(t["criterion"], _reason(t), "left out") for t in document.get("leave_out", [])),
-        *(
-            Change(t["criterion"], _reason(t), "retired", day=t["from"])
-            for t in document.get("retire", [])
-        ),
+        *(Change(t["criterion"], _reason(t), "retired", day=t["from"]) for t in document.get("retire", [])),
     ]
     profile = Profile(
         id=str(head["id"]),
@@ -206,7 +203,9 @@ def _profile(name: str, content: bytes, document: Table, library: Library, inclu
         description=str(head.get("description", "")),
         sha256=_sha(content),
         uses=tuple(_use(t) for t in document.get("use", [])),
-        temperatures=tuple(_temperature(t, library.temperature_rules) for t in document.get("temperature", [])),
+        temperatures=tuple(
+            _temperature(t, library.temperature_rules) for t in document.get("temperature", [])
+        ),
         voltages=tuple(_voltage(t, library.voltage_tables) for t in document.get("voltage", [])),
         changes=tuple(changes),
         criteria=own,
@@ -214,7 +213,9 @@ def _profile(name: str, content: bytes, document: Table, library: Library, inclu
         wording={k: str(v) for k, v in document.get("report", {}).items()},
     )
     if "include" in head:
-        profile = _merged(profile, read_profile(str(head["include"]), include(head["include"]), library, include))
+        profile = _merged(
+            profile, read_profile(str(head["include"]), include(head["include"]), library, include)
+        )
     _check(name, profile, library)
     return profile
 
@@ -245,7 +246,9 @@ def _temperature(table: Table, rules: Mapping[str, TemperatureRule]) -> Temperat
     if table["rule"] not in rules:
         raise StandardDataError(f"no temperature rule is called {table['rule']!r}; known: {sorted(rules)}.")
     base = number(table["base"], "temperature") - 273.15
-    return TemperatureUse(table["rule"], base, read_conditions(table.get("applies", {})), table.get("reason", ""))
+    return TemperatureUse(
+        table["rule"], base, read_conditions(table.get("applies", {})), table.get("reason", "")
+    )
 
 
 def _voltage(table: Table, tables: Mapping[str, VoltageTable]) -> VoltageUse:

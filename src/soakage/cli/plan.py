@@ -1,0 +1,57 @@
+"""``soakage plan``: what to test, how, with what voltage, and the card to take along."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+from typing import Any
+
+import click
+
+from soakage.cli.options import nameplate_options, stated
+
+REFUSED = 2
+
+
+@click.command(name="plan")
+@click.argument("asset_file", required=False, type=click.Path(path_type=str))
+@click.option(
+    "-o", "--output", "outputs", multiple=True, type=click.Path(path_type=Path),
+    help="card.pdf: the card to take along. sheet.csv: the record file to fill in, one for each connection.",
+)  # fmt: skip
+@click.option("--paper", type=click.Choice(["a4", "us-letter"]), default="a4", help="Paper of the card.")
+@click.option("--profile", "profile_name", metavar="NAME|FILE", default=None, help="Rule set to plan by.")
+@click.option("--json", "as_json", is_flag=True, help="Print JSON in the shape of the contract.")
+@nameplate_options
+def command(
+    asset_file: str | None,
+    outputs: tuple[Path, ...],
+    paper: str,
+    profile_name: str | None,
+    as_json: bool,  # noqa: FBT001
+    **options: Any,  # noqa: ANN401
+) -> None:
+    """Plan a test from nameplate options, or from the header of a record file, or both.
+
+    For example: soakage plan --class rotating-machine --winding form-wound --rated-voltage "6.6 kV"
+    --insulation thermosetting --thermal-class F --year 2004 -o card.pdf -o sheet.csv
+
+    Nothing is planned in a hazardous area without a gas-free certificate. Exit status 2 where nothing is
+    planned.
+    """
+    from soakage.app.plan_json import plan_json
+    from soakage.cli.plan_text import plan_text
+    from soakage.wiring import plan_files, planned
+
+    result = planned(stated(options), asset_file, profile_name)
+    if as_json:
+        click.echo(json.dumps(plan_json(result), ensure_ascii=False, allow_nan=False, indent=1))
+    else:
+        for line in plan_text(result):
+            click.echo(line)
+    if result.refusal:
+        sys.exit(REFUSED)
+    for output in outputs:
+        for path in plan_files(result, output, paper):
+            click.echo(f"Written: {path}", err=as_json)

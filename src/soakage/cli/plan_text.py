@@ -1,0 +1,94 @@
+"""A plan as plain text for a terminal: cautions first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from soakage.app.plan import Plan
+from soakage.cli.text import wrapped
+from soakage.standards.criterion import VERIFIED_TEXT, Verified
+from soakage.units import format_quantity, kelvin
+
+
+def plan_text(plan: Plan) -> Iterator[str]:
+    """Yield the lines of a plan in the order of the hands."""
+    yield f"Plan: {plan.asset.title}"
+    yield wrapped(f"{plan.hazardous_area}. Local codes and licensed practice come first.", "  ")
+    if plan.refusal:
+        yield wrapped(plan.refusal, "  ")
+        return
+    yield ""
+    yield "  Cautions"
+    for caution in plan.cautions:
+        source = f" ({caution.source}; {caution.verified})" if caution.source else ""
+        yield wrapped(f"{caution.step}: {caution.text}{source}", "      ", "    ! ")
+    yield ""
+    yield "  Before the first connection"
+    for item in plan.checklist:
+        yield wrapped(item, "        ", "    [ ] ")
+    yield ""
+    yield "  Tests"
+    for chosen in plan.methods:
+        marks = ", ".join(
+            format_quantity(m.time, "time") + (" into the discharge" if m.after_discharge else "")
+            for m in chosen.method.marks
+        )
+        yield wrapped(f"{chosen.method.title}: {chosen.reason} Marks: {marks or 'none'}.", "      ", "    - ")
+    yield from _voltage(plan)
+    yield ""
+    yield "  Connections, in order"
+    for number, connection in enumerate(plan.connections, start=1):
+        sets = f"live {', '.join(connection.tested)}; earthed {', '.join(connection.earthed)}"
+        if connection.guarded:
+            sets += f"; guarded {', '.join(connection.guarded)}"
+        volts = (
+            f" at {format_quantity(connection.voltage, 'voltage', trim=True)}" if connection.voltage else ""
+        )
+        methods = ", ".join(connection.methods)
+        yield wrapped(f"{sets}{volts} ({methods})", "       ", f"    {number}. ")
+    yield from _charging(plan)
+    yield ""
+    yield "  Criteria"
+    for entry in plan.criteria:
+        limit = entry.limit.text if entry.limit else entry.reason
+        proof = VERIFIED_TEXT[Verified(entry.verified)]
+        yield wrapped(f"{entry.name}: {limit}", "      ", "    - ")
+        if entry.readings:
+            means = ", ".join(
+                f"{format_quantity(r, 'resistance')} read at {format_quantity(kelvin(t), 'temperature')}"
+                for t, r in entry.readings
+            )
+            yield wrapped(f"that is {means}", "      ")
+        yield wrapped(f"{entry.source}. {proof}".strip(), "      ")
+    if plan.notes:
+        yield ""
+        yield "  Notes"
+        for note in plan.notes:
+            yield wrapped(note, "      ", "    - ")
+
+
+def _voltage(plan: Plan) -> Iterator[str]:
+    voltage = plan.test_voltage
+    yield ""
+    if voltage is None:
+        yield "  Voltage: no table applies to what is stated; see the notes."
+        return
+    yield f"  Voltage: {format_quantity(voltage.value, 'voltage', trim=True)} direct voltage"
+    low, high = (format_quantity(v, "voltage", trim=True) for v in (voltage.low, voltage.high))
+    span = low if low == high else f"{low} to {high}"
+    proof = VERIFIED_TEXT[Verified(voltage.verified)]
+    yield wrapped(f"{voltage.row}: {span}. {voltage.source}. {proof}".strip(), "    ")
+    yield wrapped(voltage.why, "    ")
+
+
+def _charging(plan: Plan) -> Iterator[str]:
+    yield ""
+    if plan.charging is not None:
+        yield wrapped(f"Charging: {plan.charging.text}", "    ", "  ")
+    if plan.earthing is not None:
+        earthing = plan.earthing
+        yield wrapped(
+            f"Earthing: at least {format_quantity(earthing.time, 'time')} after each test. {earthing.text} "
+            f"({earthing.source}; {earthing.verified})",
+            "    ", "  ",
+        )  # fmt: skip
