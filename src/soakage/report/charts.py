@@ -46,6 +46,7 @@ def spec(plot: Plot, look_name: str, *, width: float, height: float) -> Spec:
         *_limits(plot, style, x_axis, y_axis, x, y, inner[1]),
         *_needs(plot, style, x, y),
         *_lines(plot, style, x, y),
+        *_limit_names(plot, style, x_axis, x, y),
         *_points(plot, style, x, y),
         *_labels(plot, style, x_axis, y_axis, x, y),
     ]
@@ -156,7 +157,6 @@ def _limits(
             start = _along(x_axis, (i + 0.6) / count)
             strokes.append({"x": start, "y": level, "x2": _along(x_axis, (i + 0.15) / count), "y2": level * drop})
         edge = [{"x": x_axis.low, "y": level, "x2": x_axis.high}]
-        near = _nearest_side(plot, level)
         layers += [
             _layer(
                 strokes, {"type": "rule", "strokeWidth": style.thin * 0.7, "color": style.ink, "clip": True},
@@ -166,12 +166,20 @@ def _limits(
                 edge, {"type": "rule", "strokeWidth": style.thin, "color": style.ink, "clip": True},
                 x=x, y=y, x2={"field": "x2"},
             ),
-            *_text(
-                style, [{"x": x_axis.high if near == "left" else x_axis.low, "y": level, "s": entry["text"]}], x, y,
-                align="right" if near == "left" else "left", baseline="bottom",
-                dx=style.text * (-0.3 if near == "left" else 0.3), dy=-style.text * 0.25,
-            ),
         ]  # fmt: skip
+    return layers
+
+
+def _limit_names(plot: Plot, style: Look, x_axis: Axis, x: Any, y: Any) -> list[dict[str, Any]]:
+    layers: list[dict[str, Any]] = []
+    for entry in plot["limits"]:
+        right = _nearest_side(plot, entry["level"]) == "left"
+        at = x_axis.high if right else x_axis.low
+        layers += _text(
+            style, [{"x": at, "y": entry["level"], "s": entry["text"]}], x, y,
+            align="right" if right else "left", baseline="bottom", dx=style.text * (-0.3 if right else 0.3),
+            dy=-style.text * 0.25,
+        )  # fmt: skip
     return layers
 
 

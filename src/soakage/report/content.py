@@ -13,7 +13,7 @@ from typing import Any
 from soakage.app.result import Evaluated, Evaluation, Visit
 from soakage.errors import Fault
 from soakage.model.verdict import Status
-from soakage.report.content_record import caution_list, is_invented, record_content
+from soakage.report.content_record import caution_list, is_invented, parted, record_content
 from soakage.report.figures import counted, day, listed, printed, unparted
 from soakage.report.tables import criteria, key_figure, network_content, schedule_rows
 
@@ -139,7 +139,7 @@ def _schedule(members: Sequence[Evaluated], visit: Visit | None, *, number: int)
         "short": f"Schedule, {counted(len(members), 'reading')}, {day(first.record.day)}",
         "verdict": {
             "status": str(neediest.verdict.status),
-            "sentence": visit.sentence if visit and visit.sentence else neediest.verdict.sentence,
+            **parted(visit.sentence if visit and visit.sentence else neediest.verdict.sentence),
             "first_action": neediest.verdict.actions[0] if neediest.verdict.actions else "",
             "certainty": "",
         },
@@ -177,7 +177,10 @@ def _summary(evaluation: Evaluation) -> Content:
     """Return the first page of several records: counts, each visit's sentence, all records by need."""
     counts = Counter(e.verdict.status for e in evaluation.records)
     words = [f"{counts[status]}\u00a0{status}" for status in _NEED if counts[status]]
-    sentence = f"{counted(len(evaluation.records), 'record')}: {listed(words)}." if words else "No record was judged."
+    count = counted(len(evaluation.records), "record")
+    sentence = f"{count}: {listed(words)}." if words else "No record was judged."
+    if len(counts) == 1 and len(evaluation.records) > 1:
+        sentence = f"{count}, all {next(iter(counts))}."
     if evaluation.errors:
         sentence += f" {counted(len(evaluation.errors), 'fault')} kept something from being read."
     numbered = sorted(
@@ -225,6 +228,8 @@ def _visit(evaluation: Evaluation, visit: Visit) -> Content:
         None,
     )
     said = f"Largest over smallest resistance among its sections: {printed(spread).with_uncertainty}." if spread else ""
+    if "spread" in visit.sentence:
+        said = ""
     return {
         "title": ", ".join(filter(None, (visit.asset, visit.name))),
         "status": str(visit.status),

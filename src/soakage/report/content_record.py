@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import Any
 
 import numpy as np
@@ -13,6 +14,7 @@ from soakage.methods.base import Shape
 from soakage.model.record import Record
 from soakage.model.test import Accuracy
 from soakage.model.verdict import Status
+from soakage.quantities import lookup
 from soakage.report.figures import counted, day, listed, moment, printed, quantity_text
 from soakage.report.plots import message, plots
 from soakage.report.tables import criteria, quantities, ramp_table, step_table
@@ -27,6 +29,7 @@ _CLASS = {
     "low-voltage-installation": "Installation", "apparatus": "Apparatus",
 }  # fmt: skip
 _INVENTED = "invented"
+_SENTENCE_END = re.compile(r"(?<=[\w)])\. (?=[A-Z])")
 _MOST_BOXES = 6
 _LONGEST_NAME = 9
 
@@ -46,7 +49,7 @@ def record_content(evaluated: Evaluated, *, number: int) -> Content:
     dict
         Words, figures as text, plots; nothing about layout.
     """
-    record, verdict = evaluated.record, evaluated.verdict
+    record, verdict, drawn = evaluated.record, evaluated.verdict, plots(evaluated)
     return {
         "kind": "record",
         "number": number,
@@ -55,7 +58,7 @@ def record_content(evaluated: Evaluated, *, number: int) -> Content:
         "short": f"{evaluated.method.title}, {day(record.day)}",
         "verdict": {
             "status": str(verdict.status),
-            "sentence": verdict.sentence,
+            **parted(verdict.sentence),
             "first_action": verdict.actions[0] if verdict.actions else "",
             "certainty": certainty(evaluated),
         },
@@ -65,8 +68,8 @@ def record_content(evaluated: Evaluated, *, number: int) -> Content:
         "conditions": condition_rows(evaluated),
         "thermo": thermo(evaluated),
         "message": message(evaluated),
-        "plots": plots(evaluated),
-        "plot_note": _plot_note(evaluated),
+        "plots": drawn,
+        "plot_note": _plot_note(evaluated, drawn),
         "steps": step_table(evaluated),
         "ramp": ramp_table(evaluated),
         "quantities": quantities(evaluated),
@@ -76,6 +79,15 @@ def record_content(evaluated: Evaluated, *, number: int) -> Content:
         "next": list(verdict.actions),
         "cautions": caution_list(evaluated),
         "also_stated": also_stated(record),
+    }
+
+
+def parted(sentence: str) -> dict[str, str]:
+    """Return the first sentence of a verdict, and what follows it."""
+    end = _SENTENCE_END.search(sentence)
+    return {
+        "sentence": sentence[: end.start() + 1] if end else sentence,
+        "more": sentence[end.end() :] if end else "",
     }
 
 
@@ -350,14 +362,14 @@ def thermo(evaluated: Evaluated) -> Content | None:
     }
 
 
-def _plot_note(evaluated: Evaluated) -> str:
+def _plot_note(evaluated: Evaluated, drawn: list[Content]) -> str:
     readings = evaluated.record.readings
     notes = [f"{counted(len(readings), 'reading')}. Heavy line: measured. Rings: the marks."]
     if np.any(readings.bound != 0):
         notes.append("Triangles: bounds, pointing to where the truth may lie.")
-    if any(j.limit is not None and j.limit.lower for j in evaluated.judgements):
+    if any(plot["limits"] for plot in drawn):
         notes.append("Strokes: the forbidden side of a limit.")
-    if "conduction_current" in evaluated.quantities:
+    if any(line["role"] != "measured" for plot in drawn for line in plot["lines"]):
         notes.append("Dotted and dashed: parts worked out from the marks.")
     if readings.current_derived:
         notes.append("Current worked out from resistance and voltage.")
@@ -410,7 +422,7 @@ def caution_list(evaluated: Evaluated) -> list[Content]:
         time = format_quantity(earthing.value, "time")
         lead = f"Minimum earthing time after this test: {time}."
         rest = "When it has passed: prove dead, keep earthed while you work."
-        rows.insert(0, {"lead": lead, "rest": rest, "source": f"{earthing.source}.", "verified": ""})
+        rows.insert(0, {"lead": lead, "rest": rest, "source": f"{earthing.source}.", "verified": VERIFIED_TEXT[Verified(lookup(earthing.id).verified)]})
     return rows
 
 

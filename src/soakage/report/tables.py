@@ -9,15 +9,21 @@ from typing import Any
 from soakage.app.result import Evaluated, Network
 from soakage.errors import UsageError
 from soakage.model.verdict import Judgement, QuantityValue
-from soakage.quantities import lookup
+from soakage.quantities import lookup, resistance_mark
 from soakage.report.figures import DASH, NOT_DECLARED, column, dimension_of, hang, printed, quantity_text
 from soakage.standards.criterion import VERIFIED_TEXT, Verified
+from soakage.standards.library import library
 from soakage.units import Bound, format_quantity
 
 Table = dict[str, Any]
 _MOST_RAMP_ROWS = 12
 # With their sources among the conditions and the cautions.
 _TOLD_ELSEWHERE = ("dew_point", "earthing_time")
+_MORE = {False: "At other marks, as read:", True: "At other marks, corrected by the same rule:"}
+_WORD_NOTES = {
+    word: f"{word.capitalize()}: {VERIFIED_TEXT[word][0].lower()}{VERIFIED_TEXT[word][1:]}"
+    for word in (Verified.SECONDARY, Verified.MEMORY, Verified.PRACTICE, Verified.DERIVED)
+}
 UNCERTAINTY_NOTE = (
     "± is the expanded uncertainty, k\u00a0=\u00a02, about 95\u00a0% coverage, from the accuracy the instrument declares; "
     "a temperature rule’s own error is not in it."
@@ -27,27 +33,30 @@ BOUND_NOTE = "A figure with > or < is a bound: the truth lies on that side and n
 
 def quantities(evaluated: Evaluated) -> Table:
     """Return the quantities with uncertainty, bound, and how each was obtained."""
-    told = [q for q in evaluated.quantities.values() if q.id not in _TOLD_ELSEWHERE]
+    told, more = _told(evaluated)
     prefix = _common_prefix(told)
     shown = [(quantity, printed(quantity, prefix=prefix)) for quantity in told]
     rows = [
         {
             "id": quantity.id,
             "name": name_of(quantity.id),
-            "sub": _refers_to_line_above(evaluated, quantity),
+            "sub": _refers_to_line_above([q.id for q in told], quantity),
             "value": cell.value,
             "plus_minus": cell.plus_minus,
             "unit": cell.unit,
             "how": _how(quantity),
-            "source": quantity.source,
+            "verified": _verified_word(quantity),
         }
         for quantity, cell in shown
     ]
-    notes = [UNCERTAINTY_NOTE] if any(q.uncertainty is not None for q, _ in shown) else []
+    words = dict.fromkeys(row["verified"] for row in rows if row["verified"])
+    notes = [f"{_MORE[corrected]} {text}." for corrected, text in _more_texts(more, prefix)]
+    notes += [UNCERTAINTY_NOTE] if any(q.uncertainty is not None for q, _ in shown) else []
     if any(q.uncertainty is None and q.bound is None for q, _ in shown):
         notes.append("Not declared: the accuracy of an input was not given, so there is no uncertainty.")
     if any(q.bound is not None for q, _ in shown):
         notes.append(BOUND_NOTE)
+    notes += [_WORD_NOTES[word] for word in words]
     whole, part = hang([row["value"] for row in rows])
     figures = [row["plus_minus"] for row in rows if row["plus_minus"] != NOT_DECLARED]
     plus_whole, plus_part = hang(figures or ["0"])
@@ -66,9 +75,51 @@ def _common_prefix(values: Iterable[QuantityValue]) -> str | None:
     return None
 
 
-def _refers_to_line_above(evaluated: Evaluated, quantity: QuantityValue) -> str:
+def _told(evaluated: Evaluated) -> tuple[list[QuantityValue], list[QuantityValue]]:
+    """Return the quantities with a row of their own, and the resistances at marks the method is not made for.
+
+    A corrected value follows its raw one.
+    """
+    wanted = {*evaluated.method.quantities, *(j.quantity for j in evaluated.judgements)}
+    told: list[QuantityValue] = []
+    more: list[QuantityValue] = []
+    values = evaluated.quantities
+    for quantity in values.values():
+        raw = quantity.id.removesuffix("_corrected")
+        if quantity.id in _TOLD_ELSEWHERE or (raw != quantity.id and raw in values):
+            continue
+        pair = [quantity, *([values[f"{raw}_corrected"]] if f"{raw}_corrected" in values else [])]
+        for one in pair:
+            incidental = resistance_mark(one.id) is not None and one.id not in wanted
+            (more if incidental else told).append(one)
+    return told, more
+
+
+def _more_texts(more: Sequence[QuantityValue], prefix: str | None) -> list[tuple[bool, str]]:
+    """Return the resistances at other marks as text, raw and corrected."""
+    texts = []
+    for corrected in (False, True):
+        found = [q for q in more if q.id.endswith("_corrected") is corrected]
+        shown = [
+            f"{format_quantity(resistance_mark(q.id) or 0.0, 'time')} {printed(q, prefix=prefix).with_uncertainty}"
+            for q in found
+        ]
+        if shown:
+            texts.append((corrected, ", ".join(shown)))
+    return texts
+
+
+def _verified_word(quantity: QuantityValue) -> str:
+    """Return in one word how the source of a quantity was verified; a note spells it out."""
+    try:
+        entry = lookup(quantity.id)
+    except UsageError:
+        return ""
+    return entry.verified if quantity.source and entry.verified in _WORD_NOTES else ""
+
+
+def _refers_to_line_above(ids: Sequence[str], quantity: QuantityValue) -> str:
     """Return the short name of a corrected value that follows its raw one."""
-    ids = list(evaluated.quantities)
     place = ids.index(quantity.id)
     if place and quantity.id == f"{ids[place - 1]}_corrected" and quantity.base_temperature is not None:
         return f"at {format_quantity(quantity.base_temperature, 'temperature')}"
@@ -86,13 +137,19 @@ def name_of(quantity_id: str) -> str:
 def _how(quantity: QuantityValue) -> str:
     """Say how a value was obtained: formula, rule, base temperature, source."""
     parts = [quantity.formula]
-    if quantity.rule:
+    if quantity.rule and not _names_rule(quantity):
         parts.append(quantity.rule)
     if quantity.base_temperature is not None:
         parts.append(f"base {format_quantity(quantity.base_temperature, 'temperature')}")
     if quantity.source:
         parts.append(quantity.source)
     return "; ".join(filter(None, parts))
+
+
+def _names_rule(quantity: QuantityValue) -> bool:
+    """Return True where the formula says the rule's name already."""
+    rule = library().temperature_rules.get(quantity.rule or "")
+    return rule is not None and rule.name in quantity.formula
 
 
 def criteria(judgements: Sequence[Judgement], values: Mapping[str, QuantityValue]) -> Table:
@@ -125,12 +182,14 @@ def _criterion(judgement: Judgement, quantity: QuantityValue | None) -> Table:
         same = quantity is not None and math.isclose(quantity.value, judgement.value, rel_tol=1e-9)
         shown = quantity if same and quantity is not None else QuantityValue(judgement.quantity, judgement.value)
         value = printed(shown).whole
+    limit, _, aside = (judgement.limit.text if judgement.limit is not None else DASH).partition(" (")
     return {
         "id": judgement.criterion,
         "name": judgement.name,
         "quantity": name_of(judgement.quantity),
         "value": value,
-        "limit": judgement.limit.text if judgement.limit is not None else DASH,
+        "limit": limit,
+        "limit_note": f"Limit: {aside.removesuffix(')')}." if aside else "",
         "status": str(judgement.status),
         "reason": judgement.reason,
         "source": judgement.source,
