@@ -16,6 +16,7 @@ from soakage.app.plan_voltage import (
 )
 from soakage.app.rules import default_rules
 from soakage.model.asset import Asset
+from soakage.standards.criterion import VoltageTable
 from soakage.standards.library import library
 
 MACHINE, TRANSFORMER, CABLE, BOARD, LOW = (
@@ -161,7 +162,7 @@ def test_no_overvoltage_below_the_scope_of_the_rule() -> None:
 
 
 @pytest.mark.parametrize("table", library().voltage_tables.values(), ids=lambda table: table.id)
-def test_span_agrees_with_the_examples_of_each_table(table) -> None:  # noqa: ANN001
+def test_span_agrees_with_the_examples_of_each_table(table: VoltageTable) -> None:
     for given, low, high in table.examples:
         found = span(table, given)
         assert found is not None

@@ -102,6 +102,7 @@ def _criterion(entry: Expected) -> dict[str, Any]:
         "reason": entry.reason or None,
         "readings": [{"temperature": t + 273.15, "resistance": r} for t, r in entry.readings],
         "rule": entry.rule or None,
+        "rule_verified": entry.rule_verified or None,
         "source": entry.source,
         "verified": entry.verified,
         "decides": entry.decides,

@@ -24,6 +24,10 @@ from soakage.units import format_quantity
 _FRAME = ("before", "voltage", "during", "after")
 AIR_DEGC = (10.0, 15.0, 20.0, 25.0, 30.0)
 HUMIDITY = (0.4, 0.5, 0.6, 0.7, 0.8, 0.9)
+_TRUST = {
+    "read": "read", "secondary": "as reported by others", "memory": "from memory", "derived": "derived",
+    "practice": "common practice", "user": "your own",
+}  # fmt: skip
 _CLASS = {
     "rotating-machine": "rotating machine",
     "low-voltage-installation": "low-voltage installation",
@@ -283,7 +287,7 @@ def _criterion(entry: Expected, connections: int) -> dict[str, Any]:
     if entry.readings:
         temperatures = ", ".join(f"{t:.0f}" for t, _ in entry.readings)
         values = ", ".join(format_quantity(r, "resistance") for _, r in entry.readings)
-        notes.append(f"Read at {temperatures} °C: {values} ({entry.rule}).")
+        notes.append(f"Read at {temperatures} °C: {values} ({entry.rule}, {_TRUST[entry.rule_verified]}).")
     if marks := ratio_marks(entry.quantity):
         later, earlier = (format_quantity(mark, "time") for mark in marks)
         notes.append(f"From resistances: {later} over {earlier}; from currents: {earlier} over {later}.")
