@@ -162,7 +162,7 @@ def resistance_falling(seen: Examined) -> Iterator[Finding]:
 
 
 def current_sign(seen: Examined) -> Iterator[Finding]:
-    """Current at or below zero while the voltage stands."""
+    """Find current at or below zero while the voltage stands."""
     window = seen.window
     readings = seen.record.readings
     current, voltage, time = readings.current, readings.voltage, readings.time
@@ -206,7 +206,7 @@ def current_settling(seen: Examined) -> Iterator[Finding]:
 
 
 def marks_missed(seen: Examined) -> Iterator[Finding]:
-    """Marks of the method that the readings do not reach, from either side."""
+    """Find marks of the method that the readings do not reach, from either side."""
     for mark in seen.method.marks:
         if not mark.required or mark.after_discharge or seen.method.shape is Shape.STEPS:
             continue
@@ -216,7 +216,7 @@ def marks_missed(seen: Examined) -> Iterator[Finding]:
 
 
 def unequal_holds(seen: Examined) -> Iterator[Finding]:
-    """Holds of a step test that differ."""
+    """Find holds of a step test that differ."""
     steps = seen.steps
     if steps is not None and not steps.equal_holds:
         holds = ", ".join(format_quantity(float(hold), "time") for hold in steps.hold)

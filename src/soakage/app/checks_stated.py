@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
-from soakage.app.cautions import VOLTAGE_FOUND_AC, VOLTAGE_FOUND_DC
 from soakage.app.check import Check, Examined
 from soakage.app.plan_voltage import span
 from soakage.methods.base import Shape
@@ -208,7 +207,7 @@ def test_voltage(seen: Examined) -> Iterator[Finding]:
 
 
 def time_not_stated(seen: Examined) -> Iterator[Finding]:
-    """A spot reading without its time."""
+    """Find a spot reading without its time."""
     time = seen.record.readings.time
     if len(time) == 1 and time[0] != time[0] and seen.record.test.method != "circuit":
         yield Finding(
@@ -217,7 +216,7 @@ def time_not_stated(seen: Examined) -> Iterator[Finding]:
 
 
 def still_cooling(seen: Examined) -> Iterator[Finding]:
-    """A transformer much warmer than the air around it."""
+    """Find a transformer much warmer than the air around it."""
     conditions = seen.record.conditions
     if seen.record.asset.asset_class != "transformer":
         return

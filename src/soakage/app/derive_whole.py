@@ -12,8 +12,8 @@ from soakage.app.window import Window
 from soakage.methods.base import Method, Shape
 from soakage.model.record import Record
 from soakage.model.verdict import QuantityValue
-from soakage.physics.charge import stored_energy
 from soakage.physics.bounds import Bounded, ratio
+from soakage.physics.charge import stored_energy
 from soakage.physics.discharge import REASONS, discharge_current, transient_capacitance
 from soakage.physics.earthing import minimum_earthing_time
 from soakage.physics.humidity import dew_point

@@ -111,18 +111,9 @@ def explain(name: str, library: Library) -> Explanation:
     UsageError
         If nothing has this id; the nearest ids are named.
     """
-    for shelf, describe in (
-        (library.criteria, _criterion),
-        (library.temperature_rules, _temperature_rule),
-        (library.voltage_tables, _voltage_table),
-        (library.thresholds, _threshold),
-        (library.references, _reference),
-        (methods(), _method),
-    ):
-        if name in shelf:
-            return describe(shelf[name])  # type: ignore[operator]
-    if name in library.groups:
-        return _group(library.groups[name], library)
+    found = _in_library(name, library)
+    if found is not None:
+        return found
     try:
         return _quantity(lookup(name), library)
     except UsageError:
@@ -131,6 +122,22 @@ def explain(name: str, library: Library) -> Explanation:
     near = difflib.get_close_matches(name, known_ids(library), n=5, cutoff=0.5)
     hint = f" Did you mean: {', '.join(near)}?" if near else ""
     raise UsageError(f"Nothing is called {name!r}.{hint} 'soakage explain' alone lists every id.")
+
+
+def _in_library(name: str, library: Library) -> Explanation | None:
+    if name in library.criteria:
+        return _criterion(library.criteria[name])
+    if name in library.temperature_rules:
+        return _temperature_rule(library.temperature_rules[name])
+    if name in library.voltage_tables:
+        return _voltage_table(library.voltage_tables[name])
+    if name in library.thresholds:
+        return _threshold(library.thresholds[name])
+    if name in library.references:
+        return _reference(library.references[name])
+    if name in methods():
+        return _method(methods()[name])
+    return _group(library.groups[name], library) if name in library.groups else None
 
 
 def _inputs(formula: Formula) -> Iterator[tuple[str, str]]:

@@ -91,7 +91,7 @@ def _input(entry: Input, text: str) -> float:
         value = _read(entry.name, text, _DIMENSIONS[entry.unit])
         return celsius(value) if entry.unit == "degC" else value
     try:
-        return float(text.split()[0])
+        return float(text.split(maxsplit=1)[0])
     except (ValueError, IndexError):
         raise UsageError(f"{entry.name}={text}: a number in {entry.unit} is needed.") from None
 

@@ -12,14 +12,14 @@ from soakage.model.record import Record
 from soakage.model.verdict import Finding, Judgement, QuantityValue, Status, capped
 from soakage.quantities import lookup
 from soakage.standards.criterion import Criterion
-from soakage.standards.judge import Subject, judge
+from soakage.standards.judge import Find, Subject, judge
 from soakage.units import format_quantity
 
 Facts = Mapping[str, object]
 _CORRECTED = "_corrected"
 
 
-def finder(record: Record, rules: Rules, found: Quantities):  # noqa: ANN201
+def finder(record: Record, rules: Rules, found: Quantities) -> Find:
     """Return the function by which criteria ask for a quantity under given facts.
 
     Parameters

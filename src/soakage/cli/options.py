@@ -64,7 +64,7 @@ def marks(texts: tuple[str, ...]) -> tuple[tuple[float, float], ...]:
     pairs = []
     for text in texts:
         parts = text.split("/")
-        if len(parts) != 2:  # noqa: PLR2004
+        if len(parts) != 2:
             raise UsageError(f"--ratio {text!r}: write two marks with a slash, for example 120/30.")
         later, earlier = (parse(part, "time").value for part in parts)
         if not later > earlier > 0:

@@ -33,7 +33,7 @@ def plan_text(plan: Plan) -> Iterator[str]:
             format_quantity(m.time, "time") + (" into the discharge" if m.after_discharge else "")
             for m in chosen.method.marks
         )
-        yield wrapped(f"{chosen.method.title}: {chosen.reason} Marks: {marks or 'none'}.", "      ", "    - ")
+        yield wrapped(f"{chosen.method.title}: {chosen.why} Marks: {marks or 'none'}.", "      ", "    - ")
     yield from _voltage(plan)
     yield ""
     yield "  Connections, in order"

@@ -5,8 +5,7 @@ from soakage.methods.base import Mark, Method, Shape
 METHOD = Method(
     id="cable-sheath",
     title="Cable sheath",
-    purpose="Insulation resistance of the oversheath between screen and earth. Finds damage to the "
-    "sheath.",
+    purpose="Insulation resistance of the oversheath between screen and earth. Finds damage to the sheath.",
     procedure=(
         "Lift the earth of the screen at both ends.",
         "Apply the voltage between screen and earth and read at one minute.",

@@ -8,7 +8,7 @@ METHOD = Method(
     purpose="Insulation resistance of each circuit of a low-voltage installation between conductors "
     "and to earth.",
     procedure=(
-        "Take electronics and surge devices off; join the live conductors where only the resistance to earth is wanted.",
+        "Take electronics and surge devices off; join the live conductors where only earth is tested.",
         "Apply the voltage of the table and read when steady.",
         "Discharge and go to the next circuit.",
     ),

@@ -185,7 +185,7 @@ def _possibilities(key: str, members: Sequence[Criterion]) -> list[object]:
         words = KEYS[key].words if key in KEYS else ()
         return list(words or _WORDS.get(key, ()))
     edges = {e for c in conditions for e in (c.start, c.below, c.to) if e is not None}
-    return sorted({value for edge in edges for value in (edge - 1, edge, edge + 1)})
+    return [*sorted({value for edge in edges for value in (edge - 1, edge, edge + 1)})]
 
 
 def _missing(members: Sequence[Criterion], subject: Subject) -> list[str]:

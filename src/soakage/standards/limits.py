@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
+from itertools import pairwise
 
 from soakage.model.verdict import Limit
 from soakage.quantities import lookup
@@ -99,7 +100,7 @@ def _table(criterion: Criterion, facts: Facts, _references: References) -> float
     if criterion.row_rule == "ln-interpolated":
         if not rows[0][0] <= value <= rows[-1][0]:
             return f"'{criterion.of}' is outside the table of {criterion.source}."
-        for (x0, y0), (x1, y1) in zip(rows, rows[1:], strict=False):
+        for (x0, y0), (x1, y1) in pairwise(rows):
             if x0 <= value <= x1:
                 share = (value - x0) / (x1 - x0)
                 return math.exp(math.log(y0) + share * (math.log(y1) - math.log(y0)))
