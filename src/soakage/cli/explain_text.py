@@ -8,7 +8,7 @@ from typing import Any
 from soakage.app.explain import Explanation, condition_text
 from soakage.app.explain_compute import Worked
 from soakage.cli.text import wrapped
-from soakage.standards.criterion import VERIFIED_TEXT, Verified
+from soakage.standards.criterion import sourced
 from soakage.standards.library import Library
 from soakage.standards.profile import Profile, profile
 
@@ -20,8 +20,7 @@ def explanation_text(explanation: Explanation, worked: Worked | None) -> Iterato
     yield wrapped(explanation.definition, "            ", "  what      ")
     if explanation.formula:
         yield wrapped(explanation.formula, "            ", "  formula   ")
-    proof = VERIFIED_TEXT[Verified(explanation.verified)]
-    yield wrapped(f"{explanation.source}. {proof}".strip(), "            ", "  source    ")
+    yield wrapped(sourced(explanation.source, explanation.verified), "            ", "  source    ")
     yield f"  verified  {explanation.verified}"
     if explanation.example:
         yield wrapped(explanation.example, "            ", "  example   ")

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from soakage.app.plan import Plan
 from soakage.cli.text import wrapped
-from soakage.standards.criterion import VERIFIED_TEXT, Verified
+from soakage.standards.criterion import sourced
 from soakage.units import format_quantity, kelvin
 
 
@@ -51,7 +51,6 @@ def plan_text(plan: Plan) -> Iterator[str]:
     yield "  Criteria"
     for entry in plan.criteria:
         limit = entry.limit.text if entry.limit else entry.reason
-        proof = VERIFIED_TEXT[Verified(entry.verified)]
         yield wrapped(f"{entry.name}: {limit}", "      ", "    - ")
         if entry.readings:
             means = ", ".join(
@@ -59,7 +58,7 @@ def plan_text(plan: Plan) -> Iterator[str]:
                 for t, r in entry.readings
             )
             yield wrapped(f"that is {means}", "      ")
-        yield wrapped(f"{entry.source}. {proof}".strip(), "      ")
+        yield wrapped(sourced(entry.source, entry.verified), "      ")
     if plan.notes:
         yield ""
         yield "  Notes"
@@ -76,8 +75,7 @@ def _voltage(plan: Plan) -> Iterator[str]:
     yield f"  Voltage: {format_quantity(voltage.value, 'voltage', trim=True)} direct voltage"
     low, high = (format_quantity(v, "voltage", trim=True) for v in (voltage.low, voltage.high))
     span = low if low == high else f"{low} to {high}"
-    proof = VERIFIED_TEXT[Verified(voltage.verified)]
-    yield wrapped(f"{voltage.row}: {span}. {voltage.source}. {proof}".strip(), "    ")
+    yield wrapped(f"{voltage.row}: {span}. {sourced(voltage.source, voltage.verified)}", "    ")
     yield wrapped(voltage.why, "    ")
 
 

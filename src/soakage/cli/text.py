@@ -10,7 +10,7 @@ from soakage.app.conclude import quantity_text, value_text
 from soakage.app.result import Evaluated, Evaluation, Network
 from soakage.model.verdict import Judgement, QuantityValue, Status
 from soakage.quantities import lookup, resistance_mark
-from soakage.standards.criterion import VERIFIED_TEXT, Verified
+from soakage.standards.criterion import sourced
 from soakage.units import format_quantity
 
 NARROWEST, WIDEST = 60, 110
@@ -121,8 +121,7 @@ def judgement_text(judgement: Judgement) -> Iterator[str]:
     value = value_text(judgement.quantity, judgement.value) if judgement.value is not None else "\N{EN DASH}"
     limit = judgement.limit.text if judgement.limit else "no limit"
     yield wrapped(f"{judgement.status}: {judgement.name}: {value}; {limit}", "      ", "    - ")
-    proof = VERIFIED_TEXT[Verified(judgement.verified)]
-    source = f"{judgement.source}. {proof}".strip()
+    source = sourced(judgement.source, judgement.verified)
     reason = "" if judgement.status is Status.SOUND else f" {judgement.reason}"
     yield wrapped(f"{source}{reason}", "      ")
 

@@ -47,6 +47,14 @@ VERIFIED_TEXT = {
 }
 
 
+def sourced(source: str, verified: str) -> str:
+    """Return a source with how it was verified, as a sentence; said once where both are one."""
+    words = VERIFIED_TEXT[Verified(verified)]
+    if source.lower().rstrip(".") == words.lower().rstrip("."):
+        return words
+    return f"{source}. {words}".strip()
+
+
 @dataclass(frozen=True, slots=True)
 class Standard:
     """A document, in one edition, and the file that holds what we know of it."""

@@ -12,6 +12,10 @@ from soakage.standards.criterion import Criterion, Kind
 from soakage.standards.formulas import FORMULAS
 from soakage.units import format_quantity
 
+_PARTS = {
+    "phase-others-earthed": "one phase with the others earthed",
+    "phase-others-guarded": "one phase with the others on guard",
+}
 Facts = Mapping[str, object]
 References = Mapping[tuple[str, str], float]
 
@@ -59,8 +63,9 @@ def limit_text(criterion: Criterion, figure: float, facts: Facts) -> str:
         text += f" at {format_quantity(criterion.base_temperature, 'temperature')}"
     factor = criterion.multipliers.get(str(facts.get(criterion.multiplier_key, "whole")), 1.0)
     if factor != 1.0:
-        part = str(facts[criterion.multiplier_key]).replace("-", ", ")
-        text += f" ({factor:g} times the whole winding's: {part}; {criterion.multiplier_verified})"
+        word = str(facts[criterion.multiplier_key])
+        part = _PARTS.get(word, word)
+        text += f" ({factor:g} times the whole winding's, for {part}; {criterion.multiplier_verified})"
     return text
 
 
