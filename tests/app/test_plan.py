@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from soakage.app.cautions import STEPS
 from soakage.app.plan import REFUSAL, Plan, plan
 from soakage.app.plan_json import plan_json
 from soakage.app.plan_methods import RISING, choose_methods
@@ -253,6 +254,21 @@ def test_charging_with_a_capacitance() -> None:
     assert timed.time == pytest.approx(1.65)
 
 
+def test_the_capacitance_of_a_cable_follows_from_its_geometry_and_a_stated_permittivity() -> None:
+    # C = e/(18 ln(D/d)) nF/m, the form of IEC 60287-1-1 with 1/18 for 2 pi e0 in rounded figures (from memory).
+    asset = replace(CABLE, length=1000.0, conductor_diameter=0.010, insulation_diameter=0.020)
+    found = plan(asset, relative_permittivity=2.3).charging
+    assert found is not None
+    assert found.capacitance == pytest.approx(2.3 / (18 * 0.693147) * 1e-6, rel=2e-3)
+    assert "geometry" in found.text
+    for lacking in (plan(asset), plan(replace(asset, length=None), relative_permittivity=2.3)):
+        assert lacking.charging is not None
+        assert lacking.charging.capacitance is None
+    stated = plan(asset, relative_permittivity=2.3, capacitance=1e-7).charging
+    assert stated is not None
+    assert stated.capacitance == 1e-7
+
+
 def test_the_charging_current_of_a_ramp() -> None:
     # 0.5 uF at 1 kV/min: 8.333 uA (derived).
     found = plan(GENERATOR, methods=("ramp",), capacitance=0.5e-6).charging
@@ -367,8 +383,11 @@ def test_a_plan_needs_nothing_but_the_class(asset_class: str) -> None:
 
 @pytest.mark.parametrize("asset", EXAMPLES, ids=lambda asset: asset.asset_class)
 def test_cautions_are_said_once_and_in_order(asset: Asset) -> None:
-    found = plan(asset, methods=("insulation-resistance",) if asset is not PANEL else ()).cautions
-    assert len({caution.text for caution in found}) == len(found)
+    for asked in ((), *((name,) for name, entry in methods().items() if asset.asset_class in entry.classes)):
+        found = plan(asset, methods=asked).cautions
+        assert len({caution.text for caution in found}) == len(found)
+        steps = [caution.step for caution in found]
+        assert steps == sorted(steps, key=STEPS.index)
 
 
 def test_the_checklist_follows_the_star_point() -> None:

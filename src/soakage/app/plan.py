@@ -5,8 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from soakage.app.cautions import Caution, cautions
-from soakage.app.plan_charging import Charging, Earthing, charging, earthing, time_under_voltage
+from soakage.app.cautions import STEPS, Caution, cautions
+from soakage.app.plan_charging import (
+    Charging,
+    Earthing,
+    charging,
+    earthing,
+    from_geometry,
+    time_under_voltage,
+)
 from soakage.app.plan_checklist import checklist
 from soakage.app.plan_connections import Connection, terminals, told_apart
 from soakage.app.plan_criteria import Expected, expected, index_waived
@@ -112,6 +119,7 @@ def plan(
     gas_free_certificate: str | None = None,
     capacitance: float | None = None,
     capacitance_source: str = "as stated",
+    relative_permittivity: float | None = None,
     current_limit: float | None = None,
     absorption_exponent: float | None = None,
     rules: Rules | None = None,
@@ -135,6 +143,8 @@ def plan(
         Of the insulation [F].
     capacitance_source : str
         Where it is from.
+    relative_permittivity : float or None
+        Of a cable's insulation: with its geometry it gives a capacitance where none is stated.
     current_limit : float or None
         Largest current of the instrument [A].
     absorption_exponent : float or None
@@ -160,6 +170,8 @@ def plan(
     )
     if hazardous_area == "yes" and not (gas_free_certificate or "").strip():
         return Plan(asset, paper, rules=title, data_sha256=digest, refusal=REFUSAL)
+    if capacitance is None and (computed := from_geometry(asset, relative_permittivity)) is not None:
+        capacitance, capacitance_source = computed, "one core, from geometry and the permittivity stated"
     waived = index_waived(rules, facts_to_be(asset, "polarization-index", None, purpose))
     chosen = choose_methods(asset, purpose, methods, index_waived=waived)
     parts = terminals(asset)
@@ -251,6 +263,5 @@ def _cautions(
         )
         for entry in chosen
     ]  # fmt: skip
-    longest = max(sets, key=len)
-    rest = [caution for group in sets for caution in group if caution not in longest]
-    return (*longest, *dict.fromkeys(rest))
+    once = dict.fromkeys(caution for group in sets for caution in group)
+    return tuple(sorted(once, key=lambda caution: STEPS.index(caution.step)))

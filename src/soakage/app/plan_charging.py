@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from soakage.app.cautions import EARTHING_MULTIPLE, line
 from soakage.methods.base import Method, Shape
+from soakage.model.asset import Asset
+from soakage.physics.cable_constants import cable_capacitance
 from soakage.physics.charge import charging_current, charging_time, stored_charge, stored_energy
 from soakage.physics.earthing import minimum_earthing_time
 from soakage.physics.memory import residual_share_time
@@ -70,6 +73,28 @@ class Earthing:
     text: str
     source: str
     verified: str
+
+
+def from_geometry(asset: Asset, relative_permittivity: float | None) -> float | None:
+    """Return the capacitance of one core of a cable [F] where geometry and permittivity are all stated.
+
+    Parameters
+    ----------
+    asset : Asset
+        Its length and the diameters under and over the insulation.
+    relative_permittivity : float or None
+        Stated by whoever knows the compound; none is assumed.
+
+    Returns
+    -------
+    float or None
+        None where anything is missing or the diameters do not fit together.
+    """
+    inner, outer, length = asset.conductor_diameter, asset.insulation_diameter, asset.length
+    if relative_permittivity is None or inner is None or outer is None or length is None:
+        return None
+    found = float(cable_capacitance(relative_permittivity, length, inner, outer))
+    return found if math.isfinite(found) else None
 
 
 def charging(
