@@ -6,6 +6,7 @@ import io
 import random
 import time
 import zipfile
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -16,6 +17,7 @@ from soakage.errors import Fault, InputError
 from soakage.importers.base import Importer
 from soakage.importers.reading import importers, pick
 
+WORKBOOK = Path(__file__).parent / "samples" / "xlsx.xlsx"
 QUICK = 2.0  # seconds; far above what is measured, far below a hang
 READERS = [pytest.param(importer, id=name) for name, importer in importers().items()]
 PIECES = st.sampled_from(
@@ -139,6 +141,27 @@ def archive(**members: str) -> bytes:
 )
 def test_archives_that_are_no_workbooks(members: dict[str, str]) -> None:
     survives(importers()["xlsx"], archive(**members))
+
+
+SWAPS = (b'"', b"<", b"/", b't="s"', b't="d"', b"-1", b"nan", b"1e400", b"<f>", b"<v>", b"</c>", b"\xff", b"")
+
+
+@pytest.mark.filterwarnings("ignore::UserWarning:openpyxl")
+@pytest.mark.parametrize("seed", range(80))
+def test_a_workbook_with_pieces_of_its_stored_form_changed(seed: int) -> None:
+    chance = random.Random(seed)  # noqa: S311 - repeatable on purpose
+    with zipfile.ZipFile(WORKBOOK) as source:
+        members = {name: source.read(name) for name in source.namelist()}
+    name = chance.choice([name for name in members if "sheet" in name or "workbook" in name])
+    content = bytearray(members[name])
+    for _ in range(chance.randint(1, 3)):
+        at = chance.randrange(len(content))
+        content[at : at + chance.choice((0, 1, 2, 5))] = chance.choice(SWAPS)
+    target = io.BytesIO()
+    with zipfile.ZipFile(target, "w") as made:
+        for member, stored in members.items():
+            made.writestr(member, bytes(content) if member == name else stored)
+    survives(importers()["xlsx"], target.getvalue())
 
 
 @pytest.mark.parametrize(

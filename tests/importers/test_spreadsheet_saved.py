@@ -152,3 +152,16 @@ def test_line_ends_of_the_other_locale_are_taken_off(expected: Record) -> None:
     again = saved(opened(COMMA, ";"), ";", ending="\n")
     assert "15,5003,31.8;\n" in again
     assert without_origin(read_one(again)) == expected
+
+
+@pytest.mark.parametrize("delimiter", (",", ";", "\t"))
+def test_a_list_over_cells_in_each_delimiter(delimiter: str) -> None:
+    lines = (
+        "# soakage|1",
+        "# class|cable",
+        "# method|cable-core",
+        "# tested|L1|L2|L3",
+        "resistance|",
+        "300 MOhm|",
+    )
+    assert read_one("\n".join(lines).replace("|", delimiter)).test.tested == ("L1", "L2", "L3")

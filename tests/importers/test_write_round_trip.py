@@ -11,9 +11,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from importing import FULL, MINIMAL, TABLE, only_fault, read_one, without_origin
+from importing import FULL, MINIMAL, TABLE, only_fault, read_all, read_one, without_origin
 from soakage.errors import UsageError
-from soakage.importers.write_record import header_line, header_values, record_text, sheet_text
+from soakage.importers.values import Value
+from soakage.importers.write_record import (
+    header_line,
+    header_values,
+    record_text,
+    schedule_text,
+    sheet_text,
+)
 from soakage.model.asset import Asset
 from soakage.model.keys import CLASSES, KEYS, METHODS, Key, Kind
 from soakage.model.readings import LOWER, UPPER, VALUE, Readings
@@ -191,7 +198,7 @@ def test_unknown_keys_are_written_back() -> None:
 
 
 def test_a_sheet_to_fill_in() -> None:
-    stated_keys = {
+    stated_keys: dict[str, Value] = {
         "class": "rotating-machine",
         "method": "polarization-index",
         "asset": "",
@@ -216,3 +223,17 @@ def test_a_sheet_for_a_spreadsheet_of_the_semicolon() -> None:
     assert text.endswith("time [s];resistance [MOhm]\n60;\n")
     with pytest.raises(UsageError):
         sheet_text({}, [60], delimiter="/")
+
+
+def test_a_schedule_to_fill_in_reads_back_with_delimiters_in_its_names() -> None:
+    keys: dict[str, Value] = {
+        "class": "low-voltage-installation",
+        "method": "circuit",
+        "test_voltage": "500 V",
+    }
+    rows = [["Hall, north", "L-PE", "> 200"], ["Oven; grill", "N-PE", "12.5"]]
+    for delimiter in (",", ";", "\t"):
+        text = schedule_text(keys, rows, ["circuit", "between", "resistance [MOhm]"], delimiter=delimiter)
+        records = read_all(text)
+        assert [record.asset.circuit for record in records] == ["Hall, north", "Oven; grill"]
+        assert [record.readings.resistance[0] for record in records] == [200e6, 12.5e6]

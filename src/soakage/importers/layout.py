@@ -126,7 +126,7 @@ def split_cells(line: str, delimiter: str, row: int, notes: Notes) -> list[str]:
         return []
 
 
-def take_apart(text: str, notes: Notes) -> Sheet:
+def take_apart(text: str, notes: Notes, *, header_only: bool = False) -> Sheet:
     """Take delimited text apart into header entries and a table.
 
     Parameters
@@ -135,6 +135,8 @@ def take_apart(text: str, notes: Notes) -> Sheet:
         The file's text, lines ended by a line feed.
     notes : Notes
         Takes the faults.
+    header_only : bool
+        Whether a file without a table will do.
 
     Returns
     -------
@@ -170,7 +172,7 @@ def take_apart(text: str, notes: Notes) -> Sheet:
             end = len(text) if end < 0 else end
             line, start, row = f"{line}\n{text[start:end]}", end + 1, row + 1
         header.append((first, line))
-    if sheet.table is None and not notes.faults:
+    if sheet.table is None and not header_only and not notes.faults:
         notes.fault(
             None,
             "",

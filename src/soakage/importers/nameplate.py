@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from difflib import get_close_matches
+from functools import lru_cache
 from typing import Any
 
 from soakage.errors import QuantityError
@@ -183,6 +184,7 @@ def _unknown(entry: Entry, plate: Plate, notes: Notes) -> None:
     notes.finding("unknown_key", f"The key {shown(entry.key)!r} is not known; it is kept and not used.{also}")
 
 
+@lru_cache(maxsize=1024)
 def _nearest(name: str) -> str:
     return next(iter(get_close_matches(name[:60], KEYS, 1)), "")
 

@@ -56,7 +56,7 @@ def read_statement(overrides: Mapping[str, str], path: str | Path | None = None)
                 name, None, "", "", problem.strerror or str(problem), "", "Give a file that can be read."
             )
             raise InputError([fault]) from None
-        sheet = take_apart(decode(data, name), notes)
+        sheet = take_apart(decode(data, name), notes, header_only=True)
     plate = read_plate(sheet.entries, overrides, notes)
     notes.settle()
     fields = {KEYS[key].field: value for key, value in plate.stated.items() if KEYS[key].part == "asset"}

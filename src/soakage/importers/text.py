@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from soakage.errors import Fault, InputError
+from soakage.importers.base import shown
 
 LARGEST = 64 * 2**20
 MOST_ROWS = 2_000_000
@@ -18,7 +19,7 @@ _TEXT = "text in UTF-8, UTF-16 or cp1252"
 
 def refuse(file: str, row: int | None, given: str, problem: str, allowed: str, remedy: str) -> InputError:
     """Return the error of a file that cannot be read at all."""
-    return InputError([Fault(file, row, "", given, problem, allowed, remedy)])
+    return InputError([Fault(file, row, "", shown(given), problem, allowed, remedy)])
 
 
 def _utf16(data: bytes) -> str | None:

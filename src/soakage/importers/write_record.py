@@ -204,8 +204,8 @@ def sheet_text(
     Parameters
     ----------
     values : mapping of str to str, list or dict
-        Keys of the record file as :func:`header_values` gives them, in the order they are to stand; an empty
-        text leaves a key open.
+        Keys of the record file as :func:`header_values` gives them, in the order they are to stand; an
+        empty text leaves a key open.
     marks : sequence of float
         Times of the readings to be taken, in seconds.
     columns : sequence of str
@@ -229,7 +229,11 @@ def sheet_text(
 
 
 def schedule_text(
-    values: Mapping[str, Value], rows: Sequence[Sequence[str]], columns: Sequence[str], *, delimiter: str = ","
+    values: Mapping[str, Value],
+    rows: Sequence[Sequence[str]],
+    columns: Sequence[str],
+    *,
+    delimiter: str = ",",
 ) -> str:
     """Return a record file of any table: stated keys, headings, rows of cells as text.
 
