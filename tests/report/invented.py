@@ -46,7 +46,9 @@ CONDITIONS = Conditions(
     winding_temperature=300.65, temperature_method="slot sensors", ambient_temperature=295.15,
     relative_humidity=0.55, surface="dry", hours_out_of_service=93_600.0, attached=("surge capacitors off",),
 )  # fmt: skip
-INSTRUMENT = Instrument("tester no. 7", "T7-33", date(2026, 9, 2), 2e-3, (Accuracy(None, 0.05, 2e-11, None, 0.5),))
+INSTRUMENT = Instrument(
+    "tester no. 7", "T7-33", date(2026, 9, 2), 2e-3, (Accuracy(None, 0.05, 2e-11, None, 0.5),)
+)
 MEGOHM = 1e6
 
 
@@ -83,7 +85,14 @@ QUANTITIES = (
 
 
 def judgement(
-    name: str, quantity_id: str, status: Status, *, lower: float | None, text: str, value: float | None, **more: Any
+    name: str,
+    quantity_id: str,
+    status: Status,
+    *,
+    lower: float | None,
+    text: str,
+    value: float | None,
+    **more: Any,
 ) -> Judgement:
     given = {"reason": f"The value is held against {text}.", "source": "IEEE Std 43-2013, cl. 12.2",
              "verified": "secondary"} | more  # fmt: skip
@@ -112,7 +121,12 @@ JUDGEMENTS = (
 )  # fmt: skip
 FINDINGS = (
     Finding("calibration-near", "The calibration ends within six months.", None, "Plan it."),
-    Finding("voltage-found", "Before the test 31 V ac stood on the terminals.", Status.INVESTIGATE, "Find its source."),
+    Finding(
+        "voltage-found",
+        "Before the test 31 V ac stood on the terminals.",
+        Status.INVESTIGATE,
+        "Find its source.",
+    ),
 )
 VERDICT = Verdict(
     Status.INVESTIGATE,
@@ -172,7 +186,8 @@ def steps() -> Evaluated:
     current = volts * leak + 1000.0 * 8e-9 * np.tile(inside, 5) ** -0.8
     readings = Readings(time, volts, current, volts / current, np.zeros(time.size, np.int8))
     rows = tuple(
-        StepRow(float(v), 60.0, float(i), float(v / i), None) for v, i in zip(volts[29::30], current[29::30], strict=True)
+        StepRow(float(v), 60.0, float(i), float(v / i), None)
+        for v, i in zip(volts[29::30], current[29::30], strict=True)
     )
     test = Test("step-voltage", 5000.0, STARTED, ("U",), ("frame",), ("V", "W"))
     found = {"voltage_dependence": quantity("voltage_dependence", 0.36, 0.01)}
@@ -184,11 +199,17 @@ def ramp() -> Evaluated:
     volts = time * 1000 / 60
     current = 2.5e-7 * 1000 / 60 + volts * 1.1e-10 + 1e-6 * np.exp((volts - 10_000) / 400)
     readings = Readings(time, volts, current, np.full(time.size, np.nan), np.zeros(time.size, np.int8))
-    rows = tuple(RampRow(*map(float, r)) for r in zip(time, volts, current, current / (1000 / 60), strict=True))
+    rows = tuple(
+        RampRow(*map(float, r)) for r in zip(time, volts, current, current / (1000 / 60), strict=True)
+    )
     test = Test("ramp", 10_000.0, STARTED, ("U", "V", "W"), ("frame",), ramp_rate=1000 / 60)
     found = {"apparent_capacitance": quantity("apparent_capacitance", 2.6e-7, None, bound=Bound.UPPER)}
     return evaluated(
-        record(test=test, readings=readings), ramp=rows, measured_ramp_rate=16.68, quantities=found, judgements=()
+        record(test=test, readings=readings),
+        ramp=rows,
+        measured_ramp_rate=16.68,
+        quantities=found,
+        judgements=(),
     )
 
 
@@ -224,7 +245,9 @@ def visit() -> Evaluation:
     return evaluation(
         *members,
         visits=(
-            Visit("Pump 3 motor", "spring outage", (0, 1, 2), Status.UNFIT, "1 of 3 is unfit; W is the odd one."),
+            Visit(
+                "Pump 3 motor", "spring outage", (0, 1, 2), Status.UNFIT, "1 of 3 is unfit; W is the odd one."
+            ),
         ),
         networks=(
             Network(
@@ -233,7 +256,17 @@ def visit() -> Evaluation:
                 False,
             ),
         ),
-        errors=(Fault("pump-4.csv", 7, "test_voltage", "5 kW", "Not a voltage.", "a voltage, such as 5 kV", "Mend it."),),
+        errors=(
+            Fault(
+                "pump-4.csv",
+                7,
+                "test_voltage",
+                "5 kW",
+                "Not a voltage.",
+                "a voltage, such as 5 kV",
+                "Mend it.",
+            ),
+        ),
     )
 
 

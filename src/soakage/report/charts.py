@@ -15,6 +15,7 @@ from soakage.report.axes import Axis, axis
 from soakage.report.looks import Look, look
 
 Spec = dict[str, Any]
+Channel = dict[str, Any]
 Plot = dict[str, Any]
 
 
@@ -58,7 +59,7 @@ def spec(plot: Plot, look_name: str, *, width: float, height: float) -> Spec:
         "width": inner[0],
         "height": inner[1],
         "layer": layers,
-        "config": _config(style, x_axis, y_axis),
+        "config": _config(style),
     }
 
 
@@ -84,7 +85,9 @@ def svg(specification: Spec, name: str) -> str:
         _registered.append(typeface.FAMILY)
     drawn = vl_convert.vegalite_to_svg(specification)
     numbers: dict[str, str] = {}  # clip ids count on through the process
-    return re.sub(r"\b(clip|gradient_)(\d+)", lambda m: numbers.setdefault(m[0], f"{name}-{len(numbers)}"), drawn)
+    return re.sub(
+        r"\b(clip|gradient_)(\d+)", lambda m: numbers.setdefault(m[0], f"{name}-{len(numbers)}"), drawn
+    )
 
 
 _registered: list[str] = []
@@ -115,8 +118,8 @@ def _channel(name: str, shown: Axis) -> dict[str, Any]:
     }
 
 
-def _config(style: Look, x: Axis, y: Axis) -> dict[str, Any]:
-    grid = {"grid": bool(style.grid), "gridColor": style.grid, "gridWidth": 1} if style.grid else {"grid": False}
+def _config(style: Look) -> dict[str, Any]:
+    grid = {"grid": True, "gridColor": style.grid, "gridWidth": 1} if style.grid else {"grid": False}
     shared = {
         "domainColor": style.ink, "domainWidth": style.thin * 0.75, "tickColor": style.ink,
         "tickWidth": style.thin * 0.75, "tickSize": style.text * 0.45, "labelFont": typeface.FAMILY,
@@ -132,20 +135,25 @@ def _config(style: Look, x: Axis, y: Axis) -> dict[str, Any]:
     }
 
 
-def _layer(values: list[dict[str, Any]], mark: dict[str, Any], **encoding: Any) -> dict[str, Any]:
+def _layer(values: list[dict[str, Any]], mark: dict[str, Any], **encoding: object) -> dict[str, Any]:
     return {"data": {"values": values}, "mark": mark, "encoding": encoding}
 
 
-def _text(style: Look, values: list[dict[str, Any]], x: Any, y: Any, **mark: Any) -> list[dict[str, Any]]:
+def _text(
+    style: Look, values: list[dict[str, Any]], x: Channel, y: Channel, **mark: object
+) -> list[dict[str, Any]]:
     """Return a text with a halo of the ground, so that no line runs through it."""
     mark = {"type": "text", "font": typeface.FAMILY, "fontSize": style.text, "color": style.ink, **mark}
     halo = {**mark, "stroke": style.ground, "strokeWidth": style.text * 0.36, "strokeJoin": "round"}
     shown = {"x": x, "y": y, "text": {"field": "s", "type": "nominal"}}
-    return [_layer(values, halo | {"color": style.ground, "aria": False}, **shown), _layer(values, mark, **shown)]
+    return [
+        _layer(values, halo | {"color": style.ground, "aria": False}, **shown),
+        _layer(values, mark, **shown),
+    ]
 
 
 def _limits(
-    plot: Plot, style: Look, x_axis: Axis, y_axis: Axis, x: Any, y: Any, inner_height: float
+    plot: Plot, style: Look, x_axis: Axis, y_axis: Axis, x: Channel, y: Channel, inner_height: float
 ) -> list[dict[str, Any]]:
     layers: list[dict[str, Any]] = []
     extent = (y_axis.high / y_axis.low) if y_axis.log else (y_axis.high - y_axis.low)
@@ -155,7 +163,9 @@ def _limits(
         strokes = []
         for i in range(count):
             start = _along(x_axis, (i + 0.6) / count)
-            strokes.append({"x": start, "y": level, "x2": _along(x_axis, (i + 0.15) / count), "y2": level * drop})
+            strokes.append(
+                {"x": start, "y": level, "x2": _along(x_axis, (i + 0.15) / count), "y2": level * drop}
+            )
         edge = [{"x": x_axis.low, "y": level, "x2": x_axis.high}]
         layers += [
             _layer(
@@ -170,7 +180,7 @@ def _limits(
     return layers
 
 
-def _limit_names(plot: Plot, style: Look, x_axis: Axis, x: Any, y: Any) -> list[dict[str, Any]]:
+def _limit_names(plot: Plot, style: Look, x_axis: Axis, x: Channel, y: Channel) -> list[dict[str, Any]]:
     layers: list[dict[str, Any]] = []
     for entry in plot["limits"]:
         right = _nearest_side(plot, entry["level"]) == "left"
@@ -198,7 +208,7 @@ def _along(shown: Axis, share: float) -> float:
     return shown.low + (shown.high - shown.low) * share
 
 
-def _needs(plot: Plot, style: Look, x: Any, y: Any) -> list[dict[str, Any]]:
+def _needs(plot: Plot, style: Look, x: Channel, y: Channel) -> list[dict[str, Any]]:
     """Return the slope a ratio limit asks for, and the gap to the reading."""
     layers: list[dict[str, Any]] = []
     for need in plot["needs"]:
@@ -225,7 +235,7 @@ def _needs(plot: Plot, style: Look, x: Any, y: Any) -> list[dict[str, Any]]:
     return layers
 
 
-def _lines(plot: Plot, style: Look, x: Any, y: Any) -> list[dict[str, Any]]:
+def _lines(plot: Plot, style: Look, x: Channel, y: Channel) -> list[dict[str, Any]]:
     layers: list[dict[str, Any]] = []
     names: list[dict[str, Any]] = []  # after all lines: a name's halo opens whatever runs below it
     for line in plot["lines"]:
@@ -249,7 +259,7 @@ def _lines(plot: Plot, style: Look, x: Any, y: Any) -> list[dict[str, Any]]:
     return layers + names
 
 
-def _points(plot: Plot, style: Look, x: Any, y: Any) -> list[dict[str, Any]]:
+def _points(plot: Plot, style: Look, x: Channel, y: Channel) -> list[dict[str, Any]]:
     layers: list[dict[str, Any]] = []
     few = [p for line in plot["lines"] if line["role"] == "measured" for p in line["points"]]
     if len(few) <= 24 and plot["kind"] in ("resistance", "current", "ramp"):
@@ -261,12 +271,20 @@ def _points(plot: Plot, style: Look, x: Any, y: Any) -> list[dict[str, Any]]:
     return [layer for layer in layers if layer["data"]["values"]]
 
 
-def _dots(style: Look, points: list[list[float]], x: Any, y: Any, **mark: Any) -> dict[str, Any]:
-    shown = {"type": "point", "filled": True, "stroke": style.ink, "strokeWidth": style.thin * 1.2, "opacity": 1}
+def _dots(style: Look, points: list[list[float]], x: Channel, y: Channel, **mark: object) -> dict[str, Any]:
+    shown = {
+        "type": "point",
+        "filled": True,
+        "stroke": style.ink,
+        "strokeWidth": style.thin * 1.2,
+        "opacity": 1,
+    }
     return _layer([{"x": p[0], "y": p[1]} for p in points], {**shown, **mark}, x=x, y=y)
 
 
-def _labels(plot: Plot, style: Look, x_axis: Axis, y_axis: Axis, x: Any, y: Any) -> list[dict[str, Any]]:
+def _labels(
+    plot: Plot, style: Look, x_axis: Axis, y_axis: Axis, x: Channel, y: Channel
+) -> list[dict[str, Any]]:
     layers: list[dict[str, Any]] = []
     middle, above = _along(x_axis, 0.8), plot["kind"] == "ramp"
     for at, value, text in plot["labels"]:
@@ -274,7 +292,8 @@ def _labels(plot: Plot, style: Look, x_axis: Axis, y_axis: Axis, x: Any, y: Any)
         layers += _text(
             style, [{"x": at, "y": value, "s": text}], x, y, fontWeight=600,
             align="right" if end else "left", baseline="bottom" if above else "top",
-            dx=style.text * (-0.6 if above else 0.8 if end else 0.3), dy=style.text * (-0.5 if above else 0.8),
+            dx=style.text * (-0.6 if above else 0.8 if end else 0.3),
+            dy=style.text * (-0.5 if above else 0.8),
         )  # fmt: skip
     for at, text in plot.get("bands", ()):
         layers += _text(

@@ -5,17 +5,16 @@ One record or one schedule makes a report of its own; several make one report wi
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from typing import Any
 
 from soakage.app.result import Evaluated, Evaluation, Visit
 from soakage.errors import Fault
-from soakage.model.verdict import Status
 from soakage.report.content_record import caution_list, is_invented, parted, record_content
-from soakage.report.figures import counted, day, listed, printed, unparted
-from soakage.report.tables import criteria, key_figure, network_content, schedule_rows
+from soakage.report.figures import counted, day, listed, unparted
+from soakage.report.summary import NEED, network_content, schedule_rows, summary
+from soakage.report.tables import criteria
 
 Content = dict[str, Any]
 
@@ -25,10 +24,6 @@ DEFERENCE = (
     "the limits named; it gives no leave to work on the plant or to put voltage on it. Who signs decides."
 )
 INVENTED = "invented sample, no real plant or person"
-_NEED = (
-    Status.UNFIT, Status.INVESTIGATE, Status.INVALID_TEST, Status.NOT_JUDGED, Status.WATCH, Status.SOUND,
-    Status.NOT_APPLICABLE,
-)  # fmt: skip
 
 
 def report_content(evaluation: Evaluation, *, paper: str = "a4") -> Content:
@@ -70,7 +65,7 @@ def report_content(evaluation: Evaluation, *, paper: str = "a4") -> Content:
         "title": title,
         "subtitle": parts[0]["subtitle"] if single else _subtitle(evaluation),
         "deference": DEFERENCE,
-        "summary": None if single else _summary(evaluation),
+        "summary": None if single else summary(evaluation),
         "parts": parts,
         "networks": [network_content(network) for network in evaluation.networks],
         "errors": [fault_content(fault) for fault in evaluation.errors],
@@ -115,7 +110,7 @@ def _is_circuit(evaluation: Evaluation, index: int) -> bool:
 
 
 def _neediest(members: Sequence[Evaluated]) -> Evaluated:
-    return min(members, key=lambda e: _NEED.index(e.verdict.status))
+    return min(members, key=lambda e: NEED.index(e.verdict.status))
 
 
 def _schedule(members: Sequence[Evaluated], visit: Visit | None, *, number: int) -> Content:
@@ -135,7 +130,8 @@ def _schedule(members: Sequence[Evaluated], visit: Visit | None, *, number: int)
         "kind": "schedule",
         "number": number,
         "title": name,
-        "subtitle": f"Schedule of insulation resistance, {counted(len(members), 'reading')}. {day(first.record.day)}.",
+        "subtitle": "Schedule of insulation resistance, "
+        f"{counted(len(members), 'reading')}. {day(first.record.day)}.",
         "short": f"Schedule, {counted(len(members), 'reading')}, {day(first.record.day)}",
         "verdict": {
             "status": str(neediest.verdict.status),
@@ -173,71 +169,6 @@ def _subtitle(evaluation: Evaluation) -> str:
     return ". ".join(filter(None, (said, when))) + "."
 
 
-def _summary(evaluation: Evaluation) -> Content:
-    """Return the first page of several records: counts, each visit's sentence, all records by need."""
-    counts = Counter(e.verdict.status for e in evaluation.records)
-    words = [f"{counts[status]}\u00a0{status}" for status in _NEED if counts[status]]
-    count = counted(len(evaluation.records), "record")
-    sentence = f"{count}: {listed(words)}." if words else "No record was judged."
-    if len(counts) == 1 and len(evaluation.records) > 1:
-        sentence = f"{count}, all {next(iter(counts))}."
-    if evaluation.errors:
-        sentence += f" {counted(len(evaluation.errors), 'fault')} kept something from being read."
-    numbered = sorted(
-        enumerate(evaluation.records, start=1), key=lambda entry: (_NEED.index(entry[1].verdict.status), entry[0])
-    )
-    rows = []
-    for number, evaluated in numbered:
-        name, value, limit = key_figure(evaluated)
-        rows.append(
-            {
-                "number": number,
-                "status": str(evaluated.verdict.status),
-                "title": _row_title(evaluated),
-                "method": f"{evaluated.method.title}, {day(evaluated.record.day)}",
-                "quantity": name,
-                "value": value,
-                "limit": limit,
-                "next": evaluated.verdict.actions[0] if evaluated.verdict.actions else "",
-                "section": evaluated.record.asset.section or "",
-            }
-        )
-    return {
-        "sentence": sentence,
-        "rows": rows,
-        "visits": [_visit(evaluation, visit) for visit in evaluation.visits if len(visit.members) > 1],
-    }
-
-
-def _row_title(evaluated: Evaluated) -> str:
-    asset = evaluated.record.asset
-    if evaluated.method.id == "circuit":
-        return ", ".join(filter(None, (asset.circuit, asset.between))) or asset.title
-    return evaluated.record.title
-
-
-def _visit(evaluation: Evaluation, visit: Visit) -> Content:
-    """Return a visit's sentence, with the spread among its sections where it was computed."""
-    spread = next(
-        (
-            q
-            for i in visit.members
-            for name, q in evaluation.records[i].quantities.items()
-            if name == "phase_spread"
-        ),
-        None,
-    )
-    said = f"Largest over smallest resistance among its sections: {printed(spread).with_uncertainty}." if spread else ""
-    if "spread" in visit.sentence:
-        said = ""
-    return {
-        "title": ", ".join(filter(None, (visit.asset, visit.name))),
-        "status": str(visit.status),
-        "sentence": visit.sentence,
-        "spread": said,
-    }
-
-
 def fault_content(fault: Fault) -> Content:
     """Return a fault of the input in the words of its message."""
     place = fault.file + (f", line {fault.row}" if fault.row is not None else "")
@@ -269,7 +200,9 @@ def _signatures(records: Sequence[Evaluated]) -> Content:
 
 def _foot(evaluation: Evaluation) -> str:
     rules = evaluation.rules
-    hashes = list(dict.fromkeys(e.record.origin.sha256[:12] for e in evaluation.records if e.record.origin.sha256))
+    hashes = list(
+        dict.fromkeys(e.record.origin.sha256[:12] for e in evaluation.records if e.record.origin.sha256)
+    )
     shown = " ".join(hashes[:2]) + (f" and {len(hashes) - 2} more" if len(hashes) > 2 else "")
     parts = [f"Soakage {rules.version}", f"criteria {rules.criteria_sha256[:12]}", f"profile {rules.profile}"]
     parts.append(f"input {shown}" if shown else "")
@@ -287,7 +220,12 @@ def _origin(evaluation: Evaluation, number: str, revision: str) -> list[list[str
         key = (origin.file.replace("\\", "/").rpartition("/")[2], origin.sha256)
         inputs[key] = inputs.get(key, 0) + 1
     rows = [
-        ["Report", ", ".join(filter(None, (number or "no number stated", f"revision {revision}" if revision else "")))],
+        [
+            "Report",
+            ", ".join(
+                filter(None, (number or "no number stated", f"revision {revision}" if revision else ""))
+            ),
+        ],
         ["Revised", _shared(e.record.paper.revision_reason for e in evaluation.records)],
     ]
     for (file, sha256), count in inputs.items():
@@ -299,6 +237,8 @@ def _origin(evaluation: Evaluation, number: str, revision: str) -> list[list[str
         ["Software", f"Soakage {rules.version}"],
     ]
     zoneless = [e for e in evaluation.records if isinstance(e.record.test.started, datetime)]
-    if any(e.record.test.started.tzinfo is None for e in zoneless if isinstance(e.record.test.started, datetime)):
+    if any(
+        e.record.test.started.tzinfo is None for e in zoneless if isinstance(e.record.test.started, datetime)
+    ):
         rows.append(["Times", "local, no zone stated"])
     return [row for row in rows if row[1]]

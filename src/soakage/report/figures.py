@@ -7,7 +7,6 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any
 
 from soakage.model.verdict import QuantityValue
 from soakage.quantities import lookup
@@ -15,7 +14,7 @@ from soakage.units import Bound, Measured, format_quantity, unit
 
 DASH = "–"
 COVERAGE = 2.0
-"""Coverage factor of printed uncertainties, about 95 % for a normal distribution (JCGM 100, 6.2.2, from memory)."""
+"""Coverage factor of printed uncertainties, about 95 % of a normal distribution (JCGM 100, from memory)."""
 
 NOT_DECLARED = "not declared"
 NBSP = "\u00a0"
@@ -69,8 +68,12 @@ def printed(quantity: QuantityValue, *, prefix: str | None = None) -> Printed:
     if not math.isfinite(quantity.value):
         return Printed(DASH, "", "")
     digits = 4 if dimension == "ratio" and abs(quantity.value) >= 1 else 3
-    text = format_quantity(Measured(float(quantity.value), quantity.bound), dimension, digits=digits,
-                           prefix=prefix if dimension == "resistance" else None)
+    text = format_quantity(
+        Measured(float(quantity.value), quantity.bound),
+        dimension,
+        digits=digits,
+        prefix=prefix if dimension == "resistance" else None,
+    )
     value, symbol = _split(text)
     if quantity.bound is not None:
         return Printed(value, "", symbol)
@@ -103,14 +106,18 @@ def _scale(symbol: str, dimension: str) -> tuple[float, float]:
     return found.scale, found.offset
 
 
-def quantity_text(value: float | None, dimension: str, bound: Bound | None = None, *, trim: bool = False) -> str:
+def quantity_text(
+    value: float | None, dimension: str, bound: Bound | None = None, *, trim: bool = False
+) -> str:
     """Return a figure with its unit, or an en dash where there is none."""
     if value is None or not math.isfinite(value):
         return DASH
     return format_quantity(Measured(float(value), bound), dimension, trim=trim)
 
 
-def column(values: Sequence[float], dimension: str, bounds: Sequence[Bound | None] = ()) -> tuple[list[str], str]:
+def column(
+    values: Sequence[float], dimension: str, bounds: Sequence[Bound | None] = ()
+) -> tuple[list[str], str]:
     """Return a column of figures in one unit, and that unit.
 
     Parameters
@@ -129,7 +136,9 @@ def column(values: Sequence[float], dimension: str, bounds: Sequence[Bound | Non
     """
     finite = sorted(abs(v) for v in values if math.isfinite(v) and v)
     if not finite:
-        return [DASH if not math.isfinite(v) else "0" for v in values], _split(format_quantity(0.0, dimension))[1]
+        return [DASH if not math.isfinite(v) else "0" for v in values], _split(
+            format_quantity(0.0, dimension)
+        )[1]
     symbol = _split(format_quantity(finite[len(finite) // 2], dimension))[1]
     scale, offset = _scale(symbol, dimension)
     largest = max(abs(v - offset) / scale for v in values if math.isfinite(v))
@@ -176,8 +185,8 @@ def counted(number: int, noun: str) -> str:
     return f"{number}{NBSP}{noun}" if number == 1 else f"{number}{NBSP}{noun}s"
 
 
-def unparted(value: Any) -> Any:
-    """Return a JSON value in whose texts no line breaks between a figure and its unit, or "cl." and its number."""
+def unparted(value: object) -> object:
+    """Return a JSON value in whose texts a figure and its unit, or "cl." and its number, never part."""
     if isinstance(value, str):
         return _PARTED.sub(NBSP, value)
     if isinstance(value, dict):

@@ -57,7 +57,12 @@ def _chart_height(part: dict[str, Any], paper: str) -> float:
         return 0.0
     page = 297 - 17 - 19 if paper == "a4" else 279.4 - 14 - 15.5
     said = part["verdict"]
-    verdict = 8.4 + 6 * _lines(said["sentence"], 62) + (_TEXT * _lines(said["more"], 88) + 0.8 if said["more"] else 0.0) + 4.6 * bool(said["certainty"])
+    verdict = (
+        8.4
+        + 6 * _lines(said["sentence"], 62)
+        + (_TEXT * _lines(said["more"], 88) + 0.8 if said["more"] else 0.0)
+        + 4.6 * bool(said["certainty"])
+    )
     verdict += 1.4 + _TEXT * _lines(said["first_action"], 88) if said["first_action"] else 0.0
     left = [row for row in part["asset"] if row[0] != "Site"]
     tested = max(_facts(left, 40 if part["connection"] else 80), 29.0 if part["connection"] else 0.0)
@@ -68,7 +73,9 @@ def _chart_height(part: dict[str, Any], paper: str) -> float:
     tables = [part[name] for name in ("steps", "ramp") if part[name]]
     measured = sum(15 + 3.9 * len(table["rows"]) + _SECTION for table in tables)
     rows = part["quantities"]["rows"]
-    quantities = 6 + sum(3.9 if _lines(row["how"], 36) == 1 else 0.9 + _SMALL * _lines(row["how"], 36) for row in rows)
+    quantities = 6 + sum(
+        3.9 if _lines(row["how"], 36) == 1 else 0.9 + _SMALL * _lines(row["how"], 36) for row in rows
+    )
     quantities += 1 + _SMALL * _lines(" ".join(part["quantities"]["notes"]), 112)
     fixed = 14 + verdict + tested + test + conditions + readings + measured + quantities + 6 * _SECTION
     most = 70.0 if paper == "a4" else 60.0

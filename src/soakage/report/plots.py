@@ -52,8 +52,8 @@ def message(evaluated: Evaluated) -> str:
     if shape is Shape.STEPS and len(evaluated.steps) > 1:
         first, last = evaluated.steps[0], evaluated.steps[-1]
         return (
-            f"From {_volts(first.voltage)} to {_volts(last.voltage)} the resistance at the end of the hold goes "
-            f"from {quantity_text(first.resistance, 'resistance', first.bound)} to "
+            f"From {_volts(first.voltage)} to {_volts(last.voltage)} the resistance at the end of the hold "
+            f"goes from {quantity_text(first.resistance, 'resistance', first.bound)} to "
             f"{quantity_text(last.resistance, 'resistance', last.bound)}."
         )
     if shape is Shape.RAMP and evaluated.ramp:
@@ -70,7 +70,8 @@ def message(evaluated: Evaluated) -> str:
     word = "rises" if values[last_at] > values[first_at] else "falls"
     return (
         f"The resistance {word} from {format_quantity(float(values[first_at]), 'resistance')} at "
-        f"{format_quantity(float(time[first_at]), 'time')} to {format_quantity(float(values[last_at]), 'resistance')} at "
+        f"{format_quantity(float(time[first_at]), 'time')} to "
+        f"{format_quantity(float(values[last_at]), 'resistance')} at "
         f"{format_quantity(float(time[last_at]), 'time')}."
     )
 
@@ -204,7 +205,7 @@ def _current(evaluated: Evaluated, marks: dict[float, float]) -> Plot | None:
     line = _points(readings.time[held], readings.current[held], log=True)
     if len(line) < 2:
         return None
-    by_time = dict(map(tuple, line))
+    by_time = {point[0]: point[1] for point in line}
     rings = [[t, by_time[t]] for t in marks if t in by_time]
     lines: list[dict[str, Any]] = []
     conduction = evaluated.quantities.get("conduction_current")
@@ -225,7 +226,9 @@ def _current(evaluated: Evaluated, marks: dict[float, float]) -> Plot | None:
     bounds = [
         [*point, -int(up)]
         for up in (1, -1)
-        for point in _points(readings.time[readings.bound == up], readings.current[readings.bound == up], log=True)
+        for point in _points(
+            readings.time[readings.bound == up], readings.current[readings.bound == up], log=True
+        )
     ]
     return {
         "kind": "current",
@@ -259,7 +262,10 @@ def _steps(evaluated: Evaluated) -> list[Plot]:
         for (start, stop), step in zip(pairwise(edges), steps, strict=True):
             inside = plain & (readings.time > start) & (readings.time <= stop)
             lines.append(
-                {"role": "measured", "points": _points(readings.time[inside], readings.current[inside], log=False)}
+                {
+                    "role": "measured",
+                    "points": _points(readings.time[inside], readings.current[inside], log=False),
+                }
             )
             names.append([(start + stop) / 2, _volts(step.voltage)])
         alt = "Current against time, one curve for each step of voltage."
@@ -271,10 +277,13 @@ def _steps(evaluated: Evaluated) -> list[Plot]:
             }
         )
     known = [[s.voltage, s.resistance] for s in steps if s.bound is None and math.isfinite(s.resistance)]
-    bounds = [[s.voltage, s.resistance, 1 if s.bound == "lower" else -1] for s in steps if s.bound is not None]
+    bounds = [
+        [s.voltage, s.resistance, 1 if s.bound == "lower" else -1] for s in steps if s.bound is not None
+    ]
     found.append(
         _linear(
-            "step-resistance", "Resistance at the end of each hold", message(evaluated), "voltage", "resistance",
+            "step-resistance", "Resistance at the end of each hold", message(evaluated), "voltage",
+            "resistance",
             [{"role": "measured", "points": known}],
         )
         | {"rings": known, "bounds": bounds}

@@ -32,9 +32,9 @@ def rails_svg(connection: dict[str, Any]) -> str:
         _line(30, _EARTH, _WIDE, _EARTH),
         _circle(30, 90), '<path d="M18 85h24M18 95h5m4 0h5m4 0h5" stroke="currentColor" stroke-width="2"/>',
         _circle(30, meter), _text(30, meter + 5, "µA", size=13),
-        _text(58, 26, f"live, {connection['live']}" if connection["live"] else "live", anchor="start", bold=True),
+        _text(58, 26, ", ".join(filter(None, ("live", connection["live"]))), anchor="start", bold=True),
         _text(58, _EARTH + 26, "earth", anchor="start"),
-        *(_line(_WIDE - 34 + 5 * i, _EARTH + 14 + 7 * i, _WIDE - 2 - 5 * i, _EARTH + 14 + 7 * i) for i in range(3)),
+        *(_line(526 + 5 * i, _EARTH + 14 + 7 * i, 558 - 5 * i, _EARTH + 14 + 7 * i) for i in range(3)),
         _line(_WIDE - 18, _EARTH, _WIDE - 18, _EARTH + 14),
     ]  # fmt: skip
     if guarded:
@@ -53,8 +53,8 @@ def rails_svg(connection: dict[str, Any]) -> str:
         drawn += _terminal(item["name"], item["rail"], left, width * scale, guarded=guarded)
         left += width * scale + gap
     return (
-        f'<svg class="rails" role="img" viewBox="0 0 {_WIDE} {_HIGH}" aria-label="{escape(connection["alt"])}">'
-        f"{''.join(drawn)}</svg>"
+        f'<svg class="rails" role="img" viewBox="0 0 {_WIDE} {_HIGH}" '
+        f'aria-label="{escape(connection["alt"])}">{"".join(drawn)}</svg>'
     )
 
 
@@ -71,8 +71,8 @@ def _terminal(name: str, rail: str, left: float, width: float, *, guarded: bool)
     fill = "currentColor" if live else "none"
     dash = ' stroke-dasharray="7 5"' if floating else ""
     drawn.append(
-        f'<rect x="{left:.1f}" y="{top}" width="{width:.1f}" height="{_BOX}" fill="{fill}" stroke="currentColor" '
-        f'stroke-width="2.5"{dash}/>'
+        f'<rect x="{left:.1f}" y="{top}" width="{width:.1f}" height="{_BOX}" fill="{fill}" '
+        f'stroke="currentColor" stroke-width="2.5"{dash}/>'
     )
     drawn.append(_text(middle, top + 28, name, size=16, css="on-live" if live else "", bold=live))
     return drawn
@@ -91,8 +91,16 @@ def _circle(x: float, y: float) -> str:
 
 
 def _text(
-    x: float, y: float, words: str, *, anchor: str = "middle", size: int = 15, css: str = "", bold: bool = False
+    x: float,
+    y: float,
+    words: str,
+    *,
+    anchor: str = "middle",
+    size: int = 15,
+    css: str = "",
+    bold: bool = False,
 ) -> str:
     weight = ' font-weight="600"' if bold else ""
     style = f' class="{css}"' if css else ' fill="currentColor"'
-    return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" font-size="{size}"{weight}{style}>{escape(words)}</text>'
+    place = f'x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" font-size="{size}"'
+    return f"<text {place}{weight}{style}>{escape(words)}</text>"

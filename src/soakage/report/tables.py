@@ -6,11 +6,11 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from soakage.app.result import Evaluated, Network
+from soakage.app.result import Evaluated
 from soakage.errors import UsageError
 from soakage.model.verdict import Judgement, QuantityValue
 from soakage.quantities import lookup, resistance_mark
-from soakage.report.figures import DASH, NOT_DECLARED, column, dimension_of, hang, printed, quantity_text
+from soakage.report.figures import DASH, NOT_DECLARED, column, dimension_of, hang, printed
 from soakage.standards.criterion import VERIFIED_TEXT, Verified
 from soakage.standards.library import library
 from soakage.units import Bound, format_quantity
@@ -20,13 +20,13 @@ _MOST_RAMP_ROWS = 12
 # With their sources among the conditions and the cautions.
 _TOLD_ELSEWHERE = ("dew_point", "earthing_time")
 _MORE = {False: "At other marks, as read:", True: "At other marks, corrected by the same rule:"}
-_WORD_NOTES = {
-    word: f"{word.capitalize()}: {VERIFIED_TEXT[word][0].lower()}{VERIFIED_TEXT[word][1:]}"
+_WORD_NOTES: dict[str, str] = {
+    str(word): f"{word.capitalize()}: {VERIFIED_TEXT[word][0].lower()}{VERIFIED_TEXT[word][1:]}"
     for word in (Verified.SECONDARY, Verified.MEMORY, Verified.PRACTICE, Verified.DERIVED)
 }
 UNCERTAINTY_NOTE = (
-    "± is the expanded uncertainty, k\u00a0=\u00a02, about 95\u00a0% coverage, from the accuracy the instrument declares; "
-    "a temperature rule’s own error is not in it."
+    "± is the expanded uncertainty, k\u00a0=\u00a02, about 95\u00a0% coverage, from the accuracy the "
+    "instrument declares; a temperature rule’s own error is not in it."
 )
 BOUND_NOTE = "A figure with > or < is a bound: the truth lies on that side and no uncertainty is given."
 
@@ -101,7 +101,8 @@ def _more_texts(more: Sequence[QuantityValue], prefix: str | None) -> list[tuple
     for corrected in (False, True):
         found = [q for q in more if q.id.endswith("_corrected") is corrected]
         shown = [
-            f"{format_quantity(resistance_mark(q.id) or 0.0, 'time')} {printed(q, prefix=prefix).with_uncertainty}"
+            f"{format_quantity(resistance_mark(q.id) or 0.0, 'time')} "
+            f"{printed(q, prefix=prefix).with_uncertainty}"
             for q in found
         ]
         if shown:
@@ -180,7 +181,9 @@ def _criterion(judgement: Judgement, quantity: QuantityValue | None) -> Table:
     value = DASH
     if judgement.value is not None and math.isfinite(judgement.value):
         same = quantity is not None and math.isclose(quantity.value, judgement.value, rel_tol=1e-9)
-        shown = quantity if same and quantity is not None else QuantityValue(judgement.quantity, judgement.value)
+        shown = (
+            quantity if same and quantity is not None else QuantityValue(judgement.quantity, judgement.value)
+        )
         value = printed(shown).whole
     limit, _, aside = (judgement.limit.text if judgement.limit is not None else DASH).partition(" (")
     return {
@@ -262,65 +265,3 @@ def _columns(columns: Sequence[tuple[str, str, list[str]]], note: str) -> Table:
         "rows": [list(row) for row in zip(*(texts for _, _, texts in columns), strict=True)],
         "note": note,
     }
-
-
-def schedule_rows(members: Sequence[Evaluated], *, with_notes: bool = True) -> list[Table]:
-    """Return one row per reading of a schedule of circuits."""
-    rows = []
-    for evaluated in members:
-        asset, test = evaluated.record.asset, evaluated.record.test
-        reading = evaluated.quantities.get("insulation_resistance")
-        judged = evaluated.judgements[0] if evaluated.judgements else None
-        status = str(evaluated.verdict.status)
-        rows.append(
-            {
-                "circuit": asset.circuit or asset.title,
-                "between": asset.between or DASH,
-                "voltage": quantity_text(test.test_voltage, "voltage", trim=True),
-                "reading": printed(reading).whole if reading else DASH,
-                "limit": judged.limit.text if judged and judged.limit else DASH,
-                "status": status,
-                "reason": "" if status == "sound" else evaluated.verdict.sentence,
-                "note": (evaluated.record.paper.notes or "") if with_notes else "",
-                "row": evaluated.record.origin.row,
-            }
-        )
-    return rows
-
-
-def network_content(network: Network) -> Table:
-    """Return the pairs of one asset."""
-    consistent = {
-        None: "No reading is left over to check the set against itself.",
-        True: "The readings of the set agree with one another.",
-        False: "The readings of the set contradict one another: a lead, a guard or a terminal was not as stated.",
-    }[network.consistent]
-    rows = []
-    for pair in network.pairs:
-        resolved = pair.resistance is not None and pair.resolved
-        quantity = (
-            QuantityValue("insulation_resistance", pair.resistance, pair.bound, pair.uncertainty)
-            if pair.resistance is not None
-            else None
-        )
-        rows.append(
-            {
-                "between": f"{pair.between[0]} and {pair.between[1]}",
-                "resistance": printed(quantity).with_uncertainty if quantity else DASH,
-                "note": "" if resolved else "not resolved by these connections",
-            }
-        )
-    return {"asset": network.asset, "rows": rows, "sentence": consistent}
-
-
-def key_figure(evaluated: Evaluated) -> tuple[str, str, str]:
-    """Return name, value and limit of the figure a verdict rests on most, for summaries."""
-    for judgement in evaluated.judgements:
-        quantity = evaluated.quantities.get(judgement.quantity)
-        if quantity is not None:
-            limit = judgement.limit.text if judgement.limit else DASH
-            return name_of(quantity.id), printed(quantity).whole, limit
-    for quantity in evaluated.quantities.values():
-        if dimension_of(quantity.id) == "resistance":
-            return name_of(quantity.id), printed(quantity).whole, DASH
-    return DASH, DASH, DASH

@@ -17,8 +17,10 @@ NOTE = "A character this typeface does not have is written as its Unicode number
 # Signs that mean the same, of which the typeface has only one.
 _SAME = str.maketrans(
     {
-        "\u202f": "\u00a0", "\u2009": "\u00a0", "\u2007": "\u00a0", "\u2011": "-", "\u2010": "-", "\u2126": "Ω",
-        "\u03bc": "µ", "\n": " ", "\r": " ", "\t": " ", "\u2028": " ", "\u2029": " ", "\ufeff": "", "\u200b": "",
+        "\u202f": "\u00a0", "\u2009": "\u00a0", "\u2007": "\u00a0", "\u2011": "-", "\u2010": "-",
+        "\u2126": "Ω",
+        "\u03bc": "µ", "\n": " ", "\r": " ", "\t": " ", "\u2028": " ", "\u2029": " ",
+        "\ufeff": "", "\u200b": "",
     }
 )  # fmt: skip
 

@@ -34,7 +34,11 @@ def paper_name(paper: str) -> str:
 
 
 def typeset(
-    layout: str, content: Mapping[str, Any], *, made: date | None = None, drawings: Mapping[str, str] | None = None
+    layout: str,
+    content: Mapping[str, Any],
+    *,
+    made: date | None = None,
+    drawings: Mapping[str, str] | None = None,
 ) -> bytes:
     """Return a PDF/A-2b.
 
@@ -60,11 +64,15 @@ def typeset(
     shown, written_out = typeface.visible(content)
     data = dict(shown) if isinstance(shown, dict) else {}
     data["glyph_note"] = typeface.NOTE if written_out else ""
-    files = {"lib.typ": (_LAYOUTS / "lib.typ").read_bytes(), "main.typ": (_LAYOUTS / f"{layout}.typ").read_bytes()}
+    files = {
+        "lib.typ": (_LAYOUTS / "lib.typ").read_bytes(),
+        "main.typ": (_LAYOUTS / f"{layout}.typ").read_bytes(),
+    }
     inputs = {"data": json.dumps(data, ensure_ascii=False)}
     inputs |= {f"svg-{name}": svg for name, svg in (drawings or {}).items()}
+    # A mapping of names to files is taken as well; the stubs do not say so.
     pdf = typst.compile(
-        files,
+        files,  # type: ignore[call-overload]
         font_paths=_fonts(),
         sys_inputs=inputs,
         format="pdf",

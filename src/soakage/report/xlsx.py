@@ -38,8 +38,8 @@ def report_xlsx(evaluation: Evaluation) -> bytes:
     Returns
     -------
     bytes
-        Sheets ``summary``, ``quantities``, ``criteria``, ``findings`` and ``readings``; the same bytes for the
-        same evaluation. Text never becomes a formula, whatever it begins with.
+        Sheets ``summary``, ``quantities``, ``criteria``, ``findings`` and ``readings``; the same bytes for
+        the same evaluation. Text never becomes a formula, whatever it begins with.
     """
     from openpyxl import Workbook
 
@@ -162,13 +162,15 @@ def _summary(evaluation: Evaluation, content: dict[str, Any]) -> list[list[Cell]
 
 def _quantities(evaluation: Evaluation) -> list[list[Cell]]:
     rows: list[list[Cell]] = [
-        ["Record", "Asset and section", "Quantity", "Value", "Unit (SI)", "Bound", "Expanded uncertainty, k = 2",
+        ["Record", "Asset and section", "Quantity", "Value", "Unit (SI)", "Bound",
+         "Expanded uncertainty, k = 2",
          "Formula", "Source", "Temperature rule", "Base temperature, K", "Id"]
     ]  # fmt: skip
     for number, evaluated in enumerate(evaluation.records, start=1):
         rows += [
             [
-                *_name(evaluated, number), name_of(q.id), float(q.value), lookup(q.id).unit, str(q.bound or ""),
+                *_name(evaluated, number), name_of(q.id), float(q.value), lookup(q.id).unit,
+                str(q.bound or ""),
                 COVERAGE * q.uncertainty if q.uncertainty is not None else "" if q.bound else "not declared",
                 q.formula, q.source, q.rule, q.base_temperature, q.id,
             ]
@@ -185,7 +187,8 @@ def _criteria(evaluation: Evaluation) -> list[list[Cell]]:
     for number, evaluated in enumerate(evaluation.records, start=1):
         rows += [
             [
-                *_name(evaluated, number), j.name, str(j.status), float(j.value) if j.value is not None else None,
+                *_name(evaluated, number), j.name, str(j.status),
+                float(j.value) if j.value is not None else None,
                 j.limit.text if j.limit else "", j.reason, j.source,
                 verified_text(j.verified, own=j.user_limit) or "read", "yes" if j.decides else "", j.criterion,
             ]
@@ -200,7 +203,8 @@ def _findings(evaluation: Evaluation) -> list[list[Cell]]:
         made_and_passed = f"{evaluated.checks_made} checks made, {evaluated.checks_passed} passed."
         rows.append([*_name(evaluated, number), made_and_passed])
         rows += [
-            [*_name(evaluated, number), f.sentence, str(f.status or ""), f.remedy, f.code] for f in evaluated.findings
+            [*_name(evaluated, number), f.sentence, str(f.status or ""), f.remedy, f.code]
+            for f in evaluated.findings
         ]
         rows += [
             [*_name(evaluated, number), f"Not tested: {n.what}", "", n.why, ""] for n in evaluated.not_tested
@@ -209,7 +213,15 @@ def _findings(evaluation: Evaluation) -> list[list[Cell]]:
 
 
 def _readings(evaluation: Evaluation) -> Iterable[list[Cell]]:
-    yield ["Record", "Asset and section", "Time, s", "Voltage, V", "Current, A", "Resistance, ohm", "Bound of resistance"]
+    yield [
+        "Record",
+        "Asset and section",
+        "Time, s",
+        "Voltage, V",
+        "Current, A",
+        "Resistance, ohm",
+        "Bound of resistance",
+    ]
     words = {0: "", 1: "lower", -1: "upper"}
     for number, evaluated in enumerate(evaluation.records, start=1):
         readings = evaluated.record.readings
