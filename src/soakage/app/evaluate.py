@@ -38,7 +38,7 @@ from soakage.model.record import Record
 from soakage.model.verdict import Finding, Judgement, Status, worst
 from soakage.physics.steps import StepTable
 from soakage.quantities import lookup, ratio_marks
-from soakage.units import format_quantity
+from soakage.units import Measured, format_quantity
 
 CHECKS = (*STATED, *READINGS)
 Progress = Callable[[int, int], None]
@@ -310,7 +310,7 @@ def _visit(evaluated: Sequence[Evaluated], group: Sequence[int], spreads: Mappin
     sentence = f"{len(group)} {noun}: {sentence}."
     spread = next((spreads[place] for place in group if place in spreads), None)
     if spread is not None:
-        value = format_quantity(spread.quantity.value, "ratio")
+        value = format_quantity(Measured(spread.quantity.value, spread.quantity.bound), "ratio")
         sentence += f" The sections spread by {value} (largest over smallest 60 s resistance)"
         sentence += f"; {spread.odd} departs most." if spread.quantity.value > 1 else "."
     day = record.day

@@ -43,9 +43,11 @@ def command(folder: Path) -> None:
             )
         click.echo("")
     report = folder / "report.pdf"
-    write_whole(report, report_writer(report, "a4")(evaluation))
+    first = evaluation.visits[0].members
+    shown = judge_files([paths[place] for place in first], {}, rules())
+    write_whole(report, report_writer(report, "a4")(shown))
     click.echo(f"Record files: {folder}")
-    click.echo(f"Report:       {report}")
+    click.echo(f"Report:       {report} (of {evaluation.visits[0].asset})")
     click.echo(
         wrapped(
             "Local codes and licensed practice come first. Isolate, prove dead, keep clear, discharge, earth, wait."
