@@ -129,7 +129,7 @@ def _nameplate(plan: Plan) -> str:
     parts: list[str] = [
         f"{asset.winding} {kind}" if asset.winding else kind,
         volts(rated) if rated is not None else "",
-        *(f"{name} {volts(v)}" for name, v in (asset.winding_voltages or {}).items()),
+        *(f"{name}\u00a0{volts(v)}" for name, v in (asset.winding_voltages or {}).items()),
         f"class {asset.thermal_class}" if asset.thermal_class else "",
         asset.insulation or "",
         f"made {asset.year}" if asset.year else "",
