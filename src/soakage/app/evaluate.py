@@ -29,7 +29,7 @@ from soakage.app.result import Evaluated, Evaluation, NotTested, RampRow, RuleNa
 from soakage.app.rules import Rules, default_rules
 from soakage.app.uncertainty import add_uncertainty
 from soakage.app.visits import Spread, asset_key, section_name, sister_spreads, visit_groups
-from soakage.app.window import Window, hold_window, table_of_steps
+from soakage.app.window import Window, hold_window, table_of_steps, upright
 from soakage.errors import Fault
 from soakage.methods import method as method_of
 from soakage.methods.base import Method
@@ -131,6 +131,7 @@ def draft(record: Record, rules: Rules) -> Draft:
     -------
     Draft
     """
+    received, record = record, upright(record)
     method = method_of(record.test.method)
     facts = facts_of(record)
     library = rules.library
@@ -151,7 +152,7 @@ def draft(record: Record, rules: Rules) -> Draft:
     derive_dew_point(record, found)
     _block_early_ratios(window, found)
     findings, passed = _examine(record, method, facts, rules, window, table, ramp_rate, found, settled)
-    return Draft(record, method, facts, window, found, step_rows, ramp_rows, ramp_rate, findings, passed)
+    return Draft(received, method, facts, window, found, step_rows, ramp_rows, ramp_rate, findings, passed)
 
 
 def _length(record: Record, found: Quantities) -> None:

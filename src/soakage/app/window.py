@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -27,6 +27,16 @@ class Window:
     bound: Bounds
     level: float
     stands_at: float | None
+
+
+def upright(record: Record) -> Record:
+    """Return a record of negative polarity with voltage and current counted positive, any other as it is."""
+    readings = record.readings
+    voltage = readings.voltage[readings.voltage != 0]
+    if len(voltage) == 0 or not np.nanmedian(voltage) < 0:
+        return record
+    turned = replace(readings, voltage=-readings.voltage, current=-readings.current)
+    return replace(record, readings=turned)
 
 
 def table_of_steps(record: Record, method: Method) -> StepTable | None:
