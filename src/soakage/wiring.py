@@ -133,7 +133,15 @@ def write_whole(path: Path, content: bytes) -> None:
         ) from None
 
 
-def planned(overrides: Mapping[str, str], asset_file: str | None, profile_name: str | None) -> Plan:
+def planned(
+    overrides: Mapping[str, str],
+    asset_file: str | None,
+    profile_name: str | None,
+    *,
+    tests: Sequence[str] = (),
+    relative_permittivity: float | None = None,
+    absorption_exponent: float | None = None,
+) -> Plan:
     """Return the plan for what is stated by options, or in the header of a file.
 
     Parameters
@@ -144,6 +152,12 @@ def planned(overrides: Mapping[str, str], asset_file: str | None, profile_name: 
         A record file whose header is read.
     profile_name : str, optional
         Rule set.
+    tests : sequence of str
+        Methods to plan, before the one the file or the options state.
+    relative_permittivity : float, optional
+        Of a cable's insulation.
+    absorption_exponent : float, optional
+        From an earlier test.
 
     Returns
     -------
@@ -160,10 +174,12 @@ def planned(overrides: Mapping[str, str], asset_file: str | None, profile_name: 
     return plan(
         statement.asset,
         purpose=stated.get("purpose"),
-        methods=(method,) if method else (),
+        methods=tuple(dict.fromkeys((*tests, method) if method else tests)),
         hazardous_area=stated.get("hazardous_area"),
         gas_free_certificate=stated.get("gas_free_certificate"),
         capacitance=stated.get("capacitance"),
+        relative_permittivity=relative_permittivity,
+        absorption_exponent=absorption_exponent,
         current_limit=stated.get("current_limit"),
         rules=rules(profile_name),
     )

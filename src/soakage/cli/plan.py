@@ -21,6 +21,25 @@ REFUSED = 2
     help="card.pdf: the card to take along. sheet.csv: the record file to fill in, one for each connection.",
 )  # fmt: skip
 @click.option("--paper", type=click.Choice(["a4", "us-letter"]), default="a4", help="Paper of the card.")
+@click.option(
+    "--test",
+    "tests",
+    multiple=True,
+    metavar="METHOD",
+    help="Test to plan, in the order given; may be repeated.",
+)
+@click.option(
+    "--relative-permittivity",
+    type=float,
+    default=None,
+    help="Of the cable's insulation: its capacitance then follows from its geometry.",
+)
+@click.option(
+    "--absorption-exponent",
+    type=float,
+    default=None,
+    help="From an earlier test: the earthing time then covers the residual current too.",
+)
 @click.option("--profile", "profile_name", metavar="NAME|FILE", default=None, help="Rule set to plan by.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON in the shape of the contract.")
 @nameplate_options
@@ -28,6 +47,9 @@ def command(
     asset_file: str | None,
     outputs: tuple[Path, ...],
     paper: str,
+    tests: tuple[str, ...],
+    relative_permittivity: float | None,
+    absorption_exponent: float | None,
     profile_name: str | None,
     as_json: bool,  # noqa: FBT001
     **options: Any,  # noqa: ANN401
@@ -44,7 +66,10 @@ def command(
     from soakage.cli.plan_text import plan_text
     from soakage.wiring import plan_files, planned
 
-    result = planned(stated(options), asset_file, profile_name)
+    result = planned(
+        stated(options), asset_file, profile_name, tests=tests,
+        relative_permittivity=relative_permittivity, absorption_exponent=absorption_exponent,
+    )  # fmt: skip
     if as_json:
         click.echo(json.dumps(plan_json(result), ensure_ascii=False, allow_nan=False, indent=1))
     else:

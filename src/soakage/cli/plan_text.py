@@ -46,6 +46,7 @@ def plan_text(plan: Plan) -> Iterator[str]:
         )
         methods = ", ".join(connection.methods)
         yield wrapped(f"{sets}{volts} ({methods})", "       ", f"    {number}. ")
+    yield from _rising(plan)
     yield from _charging(plan)
     yield ""
     yield "  Criteria"
@@ -77,6 +78,23 @@ def _voltage(plan: Plan) -> Iterator[str]:
     span = low if low == high else f"{low} to {high}"
     yield wrapped(f"{voltage.row}: {span}. {sourced(voltage.source, voltage.verified)}", "    ")
     yield wrapped(voltage.why, "    ")
+
+
+def _rising(plan: Plan) -> Iterator[str]:
+    for entry in plan.rising:
+        top = format_quantity(entry.voltage.value, "voltage", trim=True)
+        if entry.steps:
+            levels = ", ".join(format_quantity(volts, "voltage", trim=True) for volts in entry.steps)
+            how = f"steps of {levels}, each held one minute"
+        else:
+            how = f"a ramp of {format_quantity(entry.rate or 0.0, 'ramp_rate', trim=True)} to {top}"
+        yield ""
+        yield wrapped(f"{plan.method(entry.method).method.title}: {how}", "  ")
+        yield wrapped(sourced(entry.voltage.source, entry.voltage.verified), "    ")
+        if entry.overvoltage:
+            yield wrapped(f"{top} is an overvoltage test. Before it, in writing:", "    ")
+            for condition in entry.conditions:
+                yield wrapped(condition, "        ", "    [ ] ")
 
 
 def _charging(plan: Plan) -> Iterator[str]:
