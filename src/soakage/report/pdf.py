@@ -76,7 +76,8 @@ def _chart_height(part: dict[str, Any], paper: str) -> float:
     quantities = 6 + sum(
         3.9 if _lines(row["how"], 36) == 1 else 0.9 + _SMALL * _lines(row["how"], 36) for row in rows
     )
-    quantities += 1 + _SMALL * _lines(" ".join(part["quantities"]["notes"]), 112)
+    noted = " ".join(f"[1] {s['source']}. {s['verified']}" for s in part["quantities"]["sources"])
+    quantities += 1 + _SMALL * _lines(noted + " ".join(part["quantities"]["notes"]), 108)
     fixed = 14 + verdict + tested + test + conditions + readings + measured + quantities + 6 * _SECTION
     most = 70.0 if paper == "a4" else 60.0
     # Where even a low chart leaves no room, the quantities go on over the page and the chart keeps its size.

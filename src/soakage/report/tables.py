@@ -20,10 +20,6 @@ _MOST_RAMP_ROWS = 12
 # With their sources among the conditions and the cautions.
 _TOLD_ELSEWHERE = ("dew_point", "earthing_time")
 _MORE = {False: "At other marks, as read:", True: "At other marks, corrected by the same rule:"}
-_WORD_NOTES: dict[str, str] = {
-    str(word): f"{word.capitalize()}: {VERIFIED_TEXT[word][0].lower()}{VERIFIED_TEXT[word][1:]}"
-    for word in (Verified.SECONDARY, Verified.MEMORY, Verified.PRACTICE, Verified.DERIVED)
-}
 UNCERTAINTY_NOTE = (
     "± is the expanded uncertainty, k\u00a0=\u00a02, about 95\u00a0% coverage, from the accuracy the "
     "instrument declares; a temperature rule’s own error is not in it."
@@ -36,6 +32,7 @@ def quantities(evaluated: Evaluated) -> Table:
     told, more = _told(evaluated)
     prefix = _common_prefix(told)
     shown = [(quantity, printed(quantity, prefix=prefix)) for quantity in told]
+    sources = dict.fromkeys((q.source, _verified(q)) for q in told if q.source)
     rows = [
         {
             "id": quantity.id,
@@ -45,23 +42,28 @@ def quantities(evaluated: Evaluated) -> Table:
             "plus_minus": cell.plus_minus,
             "unit": cell.unit,
             "how": _how(quantity),
-            "verified": _verified_word(quantity),
+            "source": list(sources).index((quantity.source, _verified(quantity))) + 1
+            if quantity.source
+            else 0,
         }
         for quantity, cell in shown
     ]
-    words = dict.fromkeys(row["verified"] for row in rows if row["verified"])
     notes = [f"{_MORE[corrected]} {text}." for corrected, text in _more_texts(more, prefix)]
     notes += [UNCERTAINTY_NOTE] if any(q.uncertainty is not None for q, _ in shown) else []
     if any(q.uncertainty is None and q.bound is None for q, _ in shown):
         notes.append("Not declared: the accuracy of an input was not given, so there is no uncertainty.")
     if any(q.bound is not None for q, _ in shown):
         notes.append(BOUND_NOTE)
-    notes += [_WORD_NOTES[word] for word in words]
     whole, part = hang([row["value"] for row in rows])
     figures = [row["plus_minus"] for row in rows if row["plus_minus"] != NOT_DECLARED]
     plus_whole, plus_part = hang(figures or ["0"])
     return {
-        "rows": rows, "notes": notes, "whole": whole, "part": part,
+        "rows": rows, "notes": notes,
+        "sources": [
+            {"number": n, "source": source.rstrip("."), "verified": verified}
+            for n, (source, verified) in enumerate(sources, start=1)
+        ],
+        "whole": whole, "part": part,
         "plus_whole": plus_whole, "plus_part": plus_part,
     }  # fmt: skip
 
@@ -110,13 +112,13 @@ def _more_texts(more: Sequence[QuantityValue], prefix: str | None) -> list[tuple
     return texts
 
 
-def _verified_word(quantity: QuantityValue) -> str:
-    """Return in one word how the source of a quantity was verified; a note spells it out."""
+def _verified(quantity: QuantityValue) -> str:
+    """Return in words how the source of a quantity was verified; nothing where it was read or says so itself."""
     try:
-        entry = lookup(quantity.id)
+        text = verified_text(lookup(quantity.id).verified)
     except UsageError:
         return ""
-    return entry.verified if quantity.source and entry.verified in _WORD_NOTES else ""
+    return "" if "no source" in quantity.source and "no source" in text else text
 
 
 def _refers_to_line_above(ids: Sequence[str], quantity: QuantityValue) -> str:
@@ -136,14 +138,12 @@ def name_of(quantity_id: str) -> str:
 
 
 def _how(quantity: QuantityValue) -> str:
-    """Say how a value was obtained: formula, rule, base temperature, source."""
+    """Say how a value was obtained: formula, rule, base temperature."""
     parts = [quantity.formula]
     if quantity.rule and not _names_rule(quantity):
         parts.append(quantity.rule)
     if quantity.base_temperature is not None:
         parts.append(f"base {format_quantity(quantity.base_temperature, 'temperature')}")
-    if quantity.source:
-        parts.append(quantity.source)
     return "; ".join(filter(None, parts))
 
 
