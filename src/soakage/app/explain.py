@@ -187,7 +187,13 @@ def condition_text(condition: Condition) -> str:
     if condition.stated is not None:
         return f"{condition.key} {'stated' if condition.stated else 'not stated'}"
     words = [f"{condition.key} {' or '.join(condition.words)}"] if condition.words else []
-    for word, value in (("from", condition.start), ("below", condition.below), ("to", condition.to)):
+    if condition.other_than:
+        words.append(f"{condition.key} other than {' or '.join(condition.other_than)}")
+    ends = (
+        ("from", condition.start), ("above", condition.above), ("below", condition.below),
+        ("up to", condition.to),
+    )  # fmt: skip
+    for word, value in ends:
         if value is not None:
             words.append(f"{condition.key} {word} {key_text(condition.key, value)}")
     return ", ".join(words)
@@ -207,12 +213,14 @@ def rule_text(criterion: Criterion) -> str:
         case Kind.BAND:
             limit = limit_for(criterion, {}, {})
             return limit.text if isinstance(limit, Limit) else limit
-        case Kind.CONSTANT | Kind.SPREAD:
+        case Kind.CONSTANT:
             return f"{side} {format_quantity(criterion.limit or 0.0, dimension)}"
+        case Kind.SPREAD:
+            return f"{criterion.measure} among sister sections {side} {criterion.limit:g}"
         case Kind.LINEAR:
             base = format_quantity(criterion.intercept, dimension)
             per = format_quantity(criterion.slope * 1e3, dimension)
-            return f"{side} {base} + {per} for each 1000 SI units of {criterion.of}"
+            return f"{side} {base} + {per} for each {key_text(criterion.of, 1e3)} of {criterion.of}"
         case Kind.TABLE:
             rows = "; ".join(
                 f"{key_text(criterion.of, key)}: {format_quantity(value, dimension)}"
@@ -303,7 +311,11 @@ def _voltage_table(table: VoltageTable) -> Explanation:
             volts += f" to {format_quantity(row.high, 'voltage', trim=True)}"
         details.append((f"{table.of} {end}", volts))
     if table.factor_low is not None:
-        details.append(("factor", f"{table.factor_low:g} to {table.factor_high or 0:g} times {table.of}"))
+        span = {table.factor_low: f"{table.factor_low:g}", table.factor_high: f"{table.factor_high or 0:g}"}
+        added = f" plus {format_quantity(table.offset, 'voltage', trim=True)}" if table.offset else ""
+        details.append(("factor", f"{' to '.join(span.values())} times {table.of}{added}"))
+    if table.cap is not None:
+        details.append(("never above", format_quantity(table.cap, "voltage", trim=True)))
     if table.caution:
         details.append(("caution", table.caution))
     example = ""
