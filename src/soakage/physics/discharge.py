@@ -85,15 +85,18 @@ def _fitted(time: Floats, current: Floats) -> tuple[float, float, int, int]:
     if t.size < FEWEST_READINGS or not i.max() > 0:
         return np.nan, np.nan, 0, 1 if t.size < FEWEST_READINGS else 2
     low, high = np.log(t[0]), np.log(t[-1])
-    best = (np.inf, np.nan, np.nan)
+    tau = amplitude = np.nan
     # Coarse to fine over ln tau: the other two unknowns are linear, so nothing else is searched.
     for _ in range(5):
         trial = np.linspace(low, high, 41)
-        fits = [_residual(t, i, float(np.exp(x))) for x in trial]
-        k = int(np.argmin([f[0] for f in fits]))
-        best = (fits[k][0], float(np.exp(trial[k])), fits[k][1])
+        squares, amplitudes = _residuals(t, i, np.exp(trial))
+        k = int(np.argmin(squares))
+        tau, amplitude = float(np.exp(trial[k])), float(amplitudes[k])
         low, high = trial[max(k - 1, 0)], trial[min(k + 1, trial.size - 1)]
-    _, tau, amplitude = best
+        within = int((t <= np.exp(high)).sum())
+        if within < FEWEST_READINGS:
+            # No finer search can bring more readings into it: most records end here.
+            return tau, np.nan, within, 1
     count = int((t <= tau).sum())
     at_an_end = tau >= t[-1] * 0.5 or not amplitude > 0
     if count < FEWEST_READINGS:
@@ -101,21 +104,24 @@ def _fitted(time: Floats, current: Floats) -> tuple[float, float, int, int]:
     return tau, amplitude * tau, count, 2 if at_an_end else 0
 
 
-def _residual(t: Floats, i: Floats, tau: float) -> tuple[float, float]:
-    """Sum of squares and amplitude of the best exponential with this time constant beside a slow decay."""
+def _residuals(t: Floats, i: Floats, tau: Floats) -> tuple[Floats, Floats]:
+    """Fit the best exponential of each time constant beside a slow decay: sum of squares, amplitude."""
     with np.errstate(under="ignore"):
-        fast = np.exp(-t / tau)
+        fast = np.exp(-t / tau[:, None])
     slow = (t / t[0]) ** -0.8
-    a, b, c = fast @ fast, fast @ slow, slow @ slow
+    a, b, c = (fast * fast).sum(axis=-1), fast @ slow, slow @ slow
     p, q = fast @ i, slow @ i
     determinant = a * c - b * b
-    if determinant <= 1e-12 * a * c:
-        return np.inf, np.nan
-    amplitude, rest = (c * p - b * q) / determinant, (a * q - b * p) / determinant
-    if rest < 0:
-        # No absorption to be seen: the exponential alone.
-        amplitude, rest = p / a, 0.0
-    return float(((i - amplitude * fast - rest * slow) ** 2).sum()), float(amplitude)
+    apart = determinant > 1e-12 * a * c
+    with np.errstate(divide="ignore", invalid="ignore"):
+        amplitude = (c * p - b * q) / determinant
+        rest = (a * q - b * p) / determinant
+        # Where no absorption is to be seen: the exponential alone.
+        amplitude = np.where(rest < 0, p / a, amplitude)
+    rest = np.where(apart, np.maximum(rest, 0.0), 0.0)
+    amplitude = np.where(apart, amplitude, np.nan)
+    off = i - np.where(apart, amplitude, 0.0)[:, None] * fast - rest[:, None] * slow
+    return np.where(apart, (off * off).sum(axis=-1), np.inf), amplitude
 
 
 def discharge_current(
