@@ -28,9 +28,11 @@ def facts(record: Record) -> dict[str, object]:
     asset = record.asset
     if asset.insulation:
         family = asset.insulation_family
-        word = " ".join(asset.insulation.lower().split())
-        found["insulation"] = family or word
-        if asset.asset_class == "rotating-machine" and family is None:
+        if asset.asset_class != "rotating-machine":
+            found["insulation"] = " ".join(asset.insulation.lower().split())
+        elif family is not None:
+            found["insulation"] = family
+        else:
             del found["insulation"]
     if asset.asset_class == "rotating-machine":
         part = winding_part(record)

@@ -22,7 +22,7 @@ Find = Callable[[str, Facts], QuantityValue | str]
 TOLERANCE = 1e-9  # relative: a value typed as the limit meets it, whatever its last binary digit
 
 ENUMERABLE = ("year", "insulation", "winding", "filling", "thermal_class", "current", "winding_part",
-              "winding_connection")  # fmt: skip
+              "winding_connection", "rated_voltage")  # fmt: skip
 _WORDS = {
     "insulation": ("thermosetting", "thermoplastic"),
     "winding_part": ("whole", "phase-others-earthed", "phase-others-guarded"),
@@ -138,15 +138,20 @@ def _above(waiver: Waiver, facts: Facts, find: Find) -> bool:
     return found.bound is not Bound.UPPER and found.value > waiver.above * (1 + TOLERANCE)
 
 
-def _outcome(members: Sequence[Criterion], group: Group | None, subject: Subject, facts: Facts) -> Outcome:
+def _outcome(members: Sequence[Criterion], group: Group | None, subject: Subject, assumed: Facts) -> Outcome:
     """Return what the one criterion that applies says when every fact it hangs on is given."""
+    facts = {**subject.facts, **assumed}
     for criterion in members:
         if not all(condition.holds(facts.get(condition.key)) for condition in criterion.applies):
             continue
         method = facts.get("method")
         if criterion.methods and method not in criterion.methods:
             continue
-        limit = limit_for(criterion, facts, subject.references or {})
+        # a value that stands for all it could be picks a row, but gives no figure to compute with
+        formed_from = {
+            key: value for key, value in facts.items() if key != criterion.of or key not in assumed
+        }
+        limit = limit_for(criterion, formed_from, subject.references or {})
         reason = _waived(criterion, facts, subject.find)
         formed = None if isinstance(limit, str) else limit
         found = subject.find(criterion.quantity, facts)
@@ -231,7 +236,7 @@ def judge(
     outcomes: list[tuple[dict[str, object], Outcome]] = []
     for combination in product(*choices):
         assumed = dict(zip(missing, combination, strict=True))
-        outcomes.append((assumed, _outcome(members, group, subject, {**subject.facts, **assumed})))
+        outcomes.append((assumed, _outcome(members, group, subject, assumed)))
     judged = [(assumed, out) for assumed, out in outcomes if out.criterion is not None]
     if not judged:
         return _none_applies(members, group, decides=decides)

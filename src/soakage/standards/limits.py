@@ -125,7 +125,7 @@ def _formula(criterion: Criterion, facts: Facts, _references: References) -> flo
         if isinstance(value, str):
             return value
         values[key] = value
-    return float(entry.function(**values, **criterion.coefficients))
+    return entry.limit(values, criterion.coefficients)
 
 
 def _reference(criterion: Criterion, _facts: Facts, references: References) -> float | str:
