@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 
 from soakage.app.conclude import quantity_text, value_text
 from soakage.app.result import Evaluated, Evaluation, Network
-from soakage.model.verdict import Judgement, QuantityValue, Status
+from soakage.model.verdict import Judgement, QuantityValue
 from soakage.quantities import lookup, resistance_mark
 from soakage.standards.criterion import sourced
 from soakage.units import format_quantity
@@ -122,7 +122,7 @@ def judgement_text(judgement: Judgement) -> Iterator[str]:
     limit = judgement.limit.text if judgement.limit else "no limit"
     yield wrapped(f"{judgement.status}: {judgement.name}: {value}; {limit}", "      ", "    - ")
     source = sourced(judgement.source, judgement.verified)
-    reason = "" if judgement.status is Status.SOUND else f" {judgement.reason}"
+    reason = "" if judgement.reason == "Met." else f" {judgement.reason}"
     yield wrapped(f"{source}{reason}", "      ")
 
 
