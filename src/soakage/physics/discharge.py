@@ -95,8 +95,13 @@ def _fitted(time: Floats, current: Floats) -> tuple[float, float, int, int]:
         low, high = trial[max(k - 1, 0)], trial[min(k + 1, trial.size - 1)]
         within = int((t <= np.exp(high)).sum())
         if within < FEWEST_READINGS:
-            # No finer search can bring more readings into it: most records end here.
+            # No finer search can bring more readings into it.
             return tau, np.nan, within, 1
+        within = int((t <= np.exp(low)).sum())
+        near = amplitudes[max(k - 1, 0) : k + 2]
+        if within >= FEWEST_READINGS and (np.exp(low) >= t[-1] * 0.5 or not (near > 0).any()):
+            # Nor will it find another shape than a steady or a rising current: most records end here.
+            return tau, np.nan, within, 2
     count = int((t <= tau).sum())
     at_an_end = tau >= t[-1] * 0.5 or not amplitude > 0
     if count < FEWEST_READINGS:
