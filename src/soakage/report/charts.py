@@ -47,7 +47,7 @@ def spec(plot: Plot, look_name: str, *, width: float, height: float) -> Spec:
         *_limits(plot, style, x_axis, y_axis, x, y, inner[1]),
         *_needs(plot, style, x, y),
         *_lines(plot, style, x, y),
-        *_limit_names(plot, style, x_axis, x, y),
+        *_limit_names(plot, style, x_axis, x, y, inner[0]),
         *_points(plot, style, x, y),
         *_labels(plot, style, x_axis, y_axis, x, y),
     ]
@@ -180,13 +180,20 @@ def _limits(
     return layers
 
 
-def _limit_names(plot: Plot, style: Look, x_axis: Axis, x: Channel, y: Channel) -> list[dict[str, Any]]:
+def _limit_names(
+    plot: Plot, style: Look, x_axis: Axis, x: Channel, y: Channel, inner_width: float
+) -> list[dict[str, Any]]:
     layers: list[dict[str, Any]] = []
     for entry in plot["limits"]:
         right = _nearest_side(plot, entry["level"]) == "left"
         at = x_axis.high if right else x_axis.low
+        text = entry["text"]
+        if 0.52 * style.text * len(text) > inner_width:
+            text = text.partition(" = ")[
+                0
+            ]  # a narrow chart leaves out what it is at the reading's temperature
         layers += _text(
-            style, [{"x": at, "y": entry["level"], "s": entry["text"]}], x, y,
+            style, [{"x": at, "y": entry["level"], "s": text}], x, y,
             align="right" if right else "left", baseline="bottom", dx=style.text * (-0.3 if right else 0.3),
             dy=-style.text * 0.25,
         )  # fmt: skip

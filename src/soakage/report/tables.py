@@ -54,8 +54,8 @@ def quantities(evaluated: Evaluated) -> Table:
         notes.append("Not declared: the accuracy of an input was not given, so there is no uncertainty.")
     if any(q.bound is not None for q, _ in shown):
         notes.append(BOUND_NOTE)
-    whole, part = hang([row["value"] for row in rows])
-    figures = [row["plus_minus"] for row in rows if row["plus_minus"] != NOT_DECLARED]
+    whole, part = hang([cell.value for _, cell in shown])
+    figures = [cell.plus_minus for _, cell in shown if cell.plus_minus != NOT_DECLARED]
     plus_whole, plus_part = hang(figures or ["0"])
     return {
         "rows": rows, "notes": notes,
