@@ -15,6 +15,7 @@ import re
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Context, Decimal
 from enum import StrEnum
+from functools import cache
 
 from soakage.errors import QuantityError
 
@@ -147,9 +148,20 @@ def choose_prefix(figure: Decimal, prefixes: str, digits: int, rounding: str = R
     """Return the prefix that leaves one to three digits before the point once rounded, the nearest else."""
     if not figure:
         return ""
-    power = Context(prec=digits, rounding=rounding, traps=[]).plus(figure).adjusted()
-    ladder: list[str] = sorted(("", *prefixes), key=POWERS.__getitem__)
-    return next((prefix for prefix in reversed(ladder) if POWERS[prefix] <= power), ladder[0])
+    power = _context(digits, rounding).plus(figure).adjusted()
+    ladder = _ladder(prefixes)
+    return next((prefix for prefix in ladder if POWERS[prefix] <= power), ladder[-1])
+
+
+@cache
+def _ladder(prefixes: str) -> tuple[str, ...]:
+    """Return the prefixes and none, largest first."""
+    return tuple(sorted(("", *prefixes), key=POWERS.__getitem__, reverse=True))
+
+
+@cache
+def _context(digits: int, rounding: str) -> Context:
+    return Context(prec=digits, rounding=rounding, traps=[])
 
 
 def shortest(figure: Decimal) -> str:
@@ -166,7 +178,7 @@ def trimmed(figure: Decimal) -> str:
 
 def scientific(figure: Decimal, digits: int, rounding: str = ROUND_HALF_EVEN) -> str:
     """Return the figure in exponent form with so many significant digits."""
-    return f"{Context(prec=digits, rounding=rounding, traps=[]).plus(figure):.{digits - 1}E}"
+    return f"{_context(digits, rounding).plus(figure):.{digits - 1}E}"
 
 
 def clock_text(seconds: Decimal, digits: int, rounding: str) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from soakage.errors import UsageError
 
@@ -145,6 +146,7 @@ _NAMED_RATIOS = {
 }
 
 
+@lru_cache(4096)
 def lookup(quantity_id: str) -> Quantity:
     """Return the glossary entry of an id, timed ids included.
 

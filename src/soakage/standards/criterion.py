@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import lru_cache
 from types import MappingProxyType
 
 from soakage.model.verdict import Status
@@ -108,7 +109,13 @@ class Condition:
 
 
 def _plain(word: object) -> str:
-    return " ".join(str(word).lower().replace("-", " ").split())
+    return _plain_text(str(word))
+
+
+# The words of the criteria come again with every record.
+@lru_cache(4096)
+def _plain_text(word: str) -> str:
+    return " ".join(word.lower().replace("-", " ").split())
 
 
 @dataclass(frozen=True, slots=True)
