@@ -21,7 +21,7 @@ version = release = __version__
 extensions = ["myst_parser"]
 myst_enable_extensions = ["colon_fence", "deflist"]
 myst_heading_anchors = 3
-exclude_patterns = ["_build"]
+exclude_patterns = ["_build", "made", "examples"]
 nitpicky = True
 source_suffix = {".md": "markdown"}
 
@@ -31,3 +31,6 @@ html_theme = "furo"
 html_title = f"Soakage {__version__}"
 html_copy_source = False
 html_show_sphinx = False
+html_show_copyright = False
+html_static_path = ["_static"]
+html_css_files = ["soakage.css"]

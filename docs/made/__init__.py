@@ -1,0 +1,1 @@
+"""What the pages that are made from the house are made with."""
