@@ -20,7 +20,7 @@ REFUSED = 2
     "-o", "--output", "outputs", multiple=True, type=click.Path(path_type=Path),
     help="card.pdf: the card to take along. sheet.csv: the record file to fill in, one for each connection.",
 )  # fmt: skip
-@click.option("--paper", type=click.Choice(["a4", "us-letter"]), default="a4", help="Paper of the card.")
+@click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", help="Paper of the card.")
 @click.option(
     "--test",
     "tests",

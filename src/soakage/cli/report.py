@@ -20,7 +20,7 @@ from soakage.cli.options import marks, nameplate_options, rule_options, stated
     type=click.Path(path_type=Path),
     help="Report to write: .pdf, .html or .xlsx.",
 )
-@click.option("--paper", type=click.Choice(["a4", "us-letter"]), default="a4", help="Paper of the PDF.")
+@click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", help="Paper of the PDF.")
 @rule_options
 @nameplate_options
 def command(
