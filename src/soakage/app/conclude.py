@@ -90,7 +90,8 @@ def _breach(judgement: Judgement) -> str:
         return f"{_short(judgement)} is {value}"
     if judgement.limit.kind == "band":
         return f"{_short(judgement)} is {value} ({judgement.limit.text})"
-    named = f" ({judgement.reason})" if judgement.quantity == "phase_spread" else ""
+    spread = judgement.quantity == "phase_spread"
+    named = f" ({judgement.reason.rstrip('.').rsplit('. ', 1)[-1]})" if spread else ""
     return f"{_short(judgement)} is {value}, where {judgement.limit.text} is required{named}"
 
 

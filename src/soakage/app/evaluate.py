@@ -256,7 +256,7 @@ def _evaluated(
     made = turned(judgements(item.record, item.facts, rules, item.found, references), item.findings)
     if spread is not None:
         made = [
-            replace(j, reason=f"{spread.odd} departs most")
+            replace(j, reason=f"{j.reason.rstrip('.')}. {spread.odd} departs most.")
             if j.quantity == "phase_spread" and j.status.rung > 0
             else j
             for j in made

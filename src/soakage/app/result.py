@@ -9,6 +9,7 @@ from soakage.errors import Fault
 from soakage.methods.base import Method
 from soakage.model.record import Record
 from soakage.model.verdict import Finding, Judgement, QuantityValue, Status, Verdict
+from soakage.standards.causes import Ranked
 from soakage.units import Bound
 
 
@@ -31,6 +32,89 @@ class RampRow:
     voltage: float
     current: float
     apparent_capacitance: float
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """The whole current curve fitted by absorption and conduction.
+
+    Parameters
+    ----------
+    follows_model : bool
+        False where the curve does not follow the model; nothing is forced on it.
+    reason : str
+        Why not; empty where it does.
+    scatter : float
+        Relative scatter of the readings about the curve.
+    correlation : float
+        Correlation of neighbouring departures, 0 for white noise.
+    absorption_coefficient : float
+        A [S s^n] of I = V (A t^-n + G); NaN where the model is not followed.
+    absorption_exponent : float
+        n.
+    conductance : float
+        G [S].
+    """
+
+    follows_model: bool
+    reason: str
+    scatter: float
+    correlation: float
+    absorption_coefficient: float
+    absorption_exponent: float
+    conductance: float
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """The index a record that ended early would reach if nothing changes; never a judgement.
+
+    Parameters
+    ----------
+    quantity : str
+        Id of the quantity foreseen.
+    at : float
+        Its mark [s].
+    seen_until : float
+        Last reading used [s].
+    estimate, lower, upper : float
+        Median and 90 % interval.
+    probability_meets : float or None
+        Probability that it meets its criterion; None with `reason` where none applies.
+    reason : str
+        Why there is no probability.
+    band : tuple of (time, lower, upper)
+        Resistance band [ohm] for the chart.
+    """
+
+    quantity: str
+    at: float
+    seen_until: float
+    estimate: float
+    lower: float
+    upper: float
+    probability_meets: float | None
+    reason: str = ""
+    band: tuple[tuple[float, float, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class StepConductance:
+    """Conductance of one step with the memory of earlier steps removed [S], and its standard uncertainty."""
+
+    voltage: float
+    conductance: float
+    uncertainty: float
+
+
+@dataclass(frozen=True, slots=True)
+class Knee:
+    """An upward bend of a ramp: estimated onset [V], where it was noticed [V], excess share there."""
+
+    onset: float
+    noticed_at: float
+    excess_share: float
+    confidence: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +155,18 @@ class Evaluated:
         Table of a ramp, else empty.
     measured_ramp_rate : float or None
         V/s from the readings.
+    fit : Fit or None
+        The whole curve fitted, where one hold has enough readings.
+    forecast : Forecast or None
+        Present when the record ends before the mark of its index.
+    step_conductances : tuple of StepConductance
+        Of a step test.
+    knee : Knee or None
+        Of a ramp that bends.
+    causes : tuple of Ranked
+        Probable causes, heaviest first; empty where none stands out.
+    causes_sought : bool
+        Whether causes were looked for: only where something is not sound.
     """
 
     record: Record
@@ -85,6 +181,12 @@ class Evaluated:
     steps: tuple[StepRow, ...] = ()
     ramp: tuple[RampRow, ...] = ()
     measured_ramp_rate: float | None = None
+    fit: Fit | None = None
+    forecast: Forecast | None = None
+    step_conductances: tuple[StepConductance, ...] = ()
+    knee: Knee | None = None
+    causes: tuple[Ranked, ...] = ()
+    causes_sought: bool = False
 
 
 @dataclass(frozen=True, slots=True)
