@@ -141,8 +141,12 @@ def _above(waiver: Waiver, facts: Facts, find: Find) -> bool:
 def _outcome(members: Sequence[Criterion], group: Group | None, subject: Subject, assumed: Facts) -> Outcome:
     """Return what the one criterion that applies says when every fact it hangs on is given."""
     facts = {**subject.facts, **assumed}
+    unknown: list[str] = []
     for criterion in members:
-        if not all(condition.holds(facts.get(condition.key)) for condition in criterion.applies):
+        held = [(condition.key, condition.holds(facts.get(condition.key))) for condition in criterion.applies]
+        if not all(holds for _, holds in held):
+            if all(holds is not False for _, holds in held):
+                unknown += [key for key, holds in held if holds is None]
             continue
         method = facts.get("method")
         if criterion.methods and method not in criterion.methods:
@@ -167,6 +171,9 @@ def _outcome(members: Sequence[Criterion], group: Group | None, subject: Subject
             return Outcome(criterion, Status.NOT_JUDGED, other, limit, found)
         status, reason = status_of(criterion, limit, found.value, found.bound)
         return Outcome(criterion, status, reason, limit, found)
+    if unknown:
+        keys = " and ".join(f"'{key}'" for key in dict.fromkeys(unknown))
+        return Outcome(None, Status.NOT_JUDGED, f"{keys} not stated; the limit hangs on it.")
     return Outcome(None, Status.NOT_APPLICABLE, group.none if group else "")
 
 
@@ -200,7 +207,8 @@ def _missing(members: Sequence[Criterion], subject: Subject) -> list[str]:
         c.key for m in members for w in m.waivers for c in w.when if c.stated is None and len(w.when) < 2
     ]
     keys += [m.multiplier_key for m in members if m.multiplier_key]
-    if any(m.base_temperature is not None or m.quantity.endswith("_corrected") for m in members):
+    asked = [q for m in members for q in (m.quantity, *(w.quantity for w in m.waivers))]
+    if any(quantity.endswith("_corrected") for quantity in asked):
         keys += subject.correction_keys
     unique = dict.fromkeys(key for key in keys if key in ENUMERABLE and subject.facts.get(key) is None)
     return list(unique)
@@ -237,18 +245,25 @@ def judge(
     for combination in product(*choices):
         assumed = dict(zip(missing, combination, strict=True))
         outcomes.append((assumed, _outcome(members, group, subject, assumed)))
-    judged = [(assumed, out) for assumed, out in outcomes if out.criterion is not None]
+    judged = [out for _, out in outcomes if out.criterion is not None]
     if not judged:
-        return _none_applies(members, group, decides=decides)
-    chosen = _strictest([out for _, out in judged])
-    if {out.status for _, out in judged} == {chosen.status}:
+        return _none_applies(members, group, outcomes, decides=decides)
+    chosen = _strictest(judged)
+    if decides:  # of a deciding rule, a possibility that no row describes is one not judged
+        outcomes = [(assumed, _unjudged(out)) for assumed, out in outcomes]
+    if {out.status for _, out in outcomes} == {chosen.status}:
         if missing and chosen.status.rung >= 0:
             reason = f"{chosen.reason} Judged at each possible {_names(missing)}; all agree."
             chosen = replace(chosen, reason=reason)
         return _judgement(chosen, decides=decides)
     return _judgement(
-        replace(chosen, status=Status.NOT_JUDGED, reason=_dependence(missing, judged)), decides=decides
+        replace(chosen, status=Status.NOT_JUDGED, reason=_dependence(missing, outcomes)), decides=decides
     )
+
+
+def _unjudged(out: Outcome) -> Outcome:
+    """Return the outcome, *not judged* where no criterion of a deciding rule applies."""
+    return replace(out, status=Status.NOT_JUDGED) if out.criterion is None else out
 
 
 def _names(keys: Sequence[str]) -> str:
@@ -290,8 +305,15 @@ def _strictest(outcomes: Sequence[Outcome]) -> Outcome:
     return max(pool, key=tightness)
 
 
-def _none_applies(members: Sequence[Criterion], group: Group | None, *, decides: bool) -> Judgement | None:
-    if group is None or not group.none:
+def _none_applies(
+    members: Sequence[Criterion],
+    group: Group | None,
+    outcomes: Sequence[tuple[dict[str, object], Outcome]],
+    *,
+    decides: bool,
+) -> Judgement | None:
+    unknown = next((out.reason for _, out in outcomes if out.status is Status.NOT_JUDGED), "")
+    if group is None or not (group.none or unknown):
         return None
     first = members[0]
     return Judgement(
@@ -299,8 +321,8 @@ def _none_applies(members: Sequence[Criterion], group: Group | None, *, decides:
         name=group.name,
         quantity=group.quantity,
         limit=None,
-        status=Status.NOT_JUDGED if decides else Status.NOT_APPLICABLE,
-        reason=group.none,
+        status=Status.NOT_JUDGED if decides or unknown else Status.NOT_APPLICABLE,
+        reason=unknown or group.none,
         source=first.source,
         verified=str(first.verified),
         decides=decides,
