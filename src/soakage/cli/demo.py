@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import shutil
+import sys
 from pathlib import Path
 
 import click
@@ -53,4 +56,14 @@ def command(folder: Path) -> None:
             "Local codes and licensed practice come first. Isolate, prove dead, keep clear, discharge, earth, wait."
         )
     )
-    click.echo(f"Try next:     soakage judge {paths[0]}")
+    click.echo(f"Try next:     {_called()} judge {paths[0]}")
+
+
+def _called() -> str:
+    """Return how this command can be called again: by name where it is found, else by its place."""
+    if shutil.which("soakage"):
+        return "soakage"
+    called = Path(sys.argv[0])
+    if called.name.startswith("__main__"):
+        return f"{Path(sys.executable).name} -m soakage"
+    return os.path.relpath(called) if called.is_absolute() else str(called)
