@@ -108,6 +108,19 @@ def _record(evaluated: Evaluated) -> Json:
         "checks": {"made": evaluated.checks_made, "passed": evaluated.checks_passed},
         "not_tested": [{"what": entry.what, "why": entry.why} for entry in evaluated.not_tested],
         "extra": dict(record.extra),
+        "causes": [
+            {
+                "id": ranked.cause.id,
+                "name": ranked.cause.name,
+                "weight": ranked.weight,
+                "evidence": [*ranked.pro, *(f"against: {text}" for text in ranked.con)],
+                "confirm_by": ranked.cause.confirm_by,
+                "next_test": ranked.cause.next_test,
+                "source": ranked.cause.source,
+                "verified": str(ranked.cause.verified),
+            }
+            for ranked in evaluated.causes
+        ],
     }
     if evaluated.steps:
         result["steps"] = [

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from soakage import __version__
+from soakage.app.causes import with_causes
 from soakage.app.check import Examined
 from soakage.app.checks_readings import READINGS
 from soakage.app.checks_stated import STATED
@@ -106,6 +107,7 @@ def evaluate(
         _evaluated(item, rules, reference, spreads.get(place))
         for place, (item, reference) in enumerate(zip(drafts, references, strict=True))
     )
+    evaluated = with_causes(evaluated, groups, spreads, rules.library)
     return Evaluation(
         records=evaluated,
         visits=tuple(_visit(evaluated, group, spreads) for group in groups),

@@ -82,6 +82,7 @@ def record_text(evaluated: Evaluated) -> Iterator[str]:
     for finding in evaluated.findings:
         mark = f"[{finding.status}] " if finding.status else ""
         yield wrapped(f"{finding.code}: {mark}{finding.sentence}", "      ", "    - ")
+    yield from causes_text(evaluated)
     if evaluated.not_tested:
         yield ""
         yield "  Not tested"
@@ -91,6 +92,22 @@ def record_text(evaluated: Evaluated) -> Iterator[str]:
     yield "  What to do next"
     for number, action in enumerate(evaluated.verdict.actions, start=1):
         yield wrapped(action, "       ", f"    {number}. ")
+
+
+def causes_text(evaluated: Evaluated) -> Iterator[str]:
+    """Yield the probable causes with what speaks for and against each; nothing where none was sought."""
+    if not evaluated.causes_sought:
+        return
+    yield ""
+    yield "  Probable causes, by weight of evidence (no probability is computed)"
+    if not evaluated.causes:
+        yield "    No cause stands out."
+    for ranked in evaluated.causes:
+        yield wrapped(f"{ranked.cause.name} (weight {ranked.weight:g})", "      ", "    - ")
+        yield wrapped(f"For: {'; '.join(ranked.pro)}.", "      ")
+        if ranked.con:
+            yield wrapped(f"Against: {'; '.join(ranked.con)}.", "      ")
+        yield wrapped(f"To confirm: {ranked.cause.confirm_by}", "      ")
 
 
 def shown(evaluated: Evaluated) -> list[QuantityValue]:
