@@ -130,6 +130,41 @@ _TABLE = (
         "t_e = 4 t", f"{_IEEE43}, cl. 5.5", "memory",
     ),
     Quantity(
+        "polarization_index_fitted", "PI_fit", "1", "ratio", "Polarization index of the fitted curve",
+        "Resistance at 600 s over that at 60 s of the curve fitted to all readings, beside the two-reading index.",
+        "PI = (A 60^-n + G) / (A 600^-n + G)", "full-record fit of I = V (A t^-n + G)", "derived",
+    ),
+    Quantity(
+        "absorption_coefficient_fitted", "A", "S s^n", "number", "Absorption coefficient of the fitted curve",
+        "Size of the decaying part of the current per volt, at 1 s.",
+        "I = V (A t^-n + G)", "full-record fit; power law secondary (IEEE Std 43)", "derived",
+    ),
+    Quantity(
+        "absorption_exponent_fitted", "n_fit", "1", "ratio", "Absorption exponent of the fitted curve",
+        "Exponent of the decaying part of the current, from all readings.",
+        "I = V (A t^-n + G)", "full-record fit; power law secondary (IEEE Std 43)", "derived",
+    ),
+    Quantity(
+        "conductance_fitted", "G", "S", "conductance", "Conductance of the fitted curve",
+        "The part of the current that does not decay, per volt, from all readings.",
+        "I = V (A t^-n + G)", "full-record fit; power law secondary (IEEE Std 43)", "derived",
+    ),
+    Quantity(
+        "excess_current_share", "x", "1", "fraction", "Excess current at the last step",
+        "Share of the current at the last step that a linear insulation would not take, memory removed.",
+        "(G_last - G_middle) V / I", "joint fit over the staircase", "derived",
+    ),
+    Quantity(
+        "knee_voltage", "V_k", "V", "voltage", "Knee voltage of a ramp",
+        "Estimated voltage at which the current leaves the course of a healthy ramp.",
+        "onset of the hinge that fits best", "hinge likelihood ratio on {1, ln V, sqrt V, V}", "derived",
+    ),
+    Quantity(
+        "residual_current_share", "r", "1", "fraction", "Share of the test before in the 60 s current",
+        "Current that charge of an earlier test sends back, over the absorption current at 60 s.",
+        "((t + t_r)^-n - (t + t_r + t')^-n) V'/V / t^-n", "superposition of a power-law response", "derived",
+    ),
+    Quantity(
         "resistance_length", "R l", "ohm m", "resistance_length", "Insulation resistance times length",
         "Insulation resistance of a cable times its length; the same for any length of one cable.",
         "R l", "NAVEDTRA 14120", "read",
