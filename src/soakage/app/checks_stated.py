@@ -74,12 +74,15 @@ def humidity_missing(seen: Examined) -> Iterator[Finding]:
 
 
 def correction_flag(seen: Examined) -> Iterator[Finding]:
-    """Temperature correction far from its base, or outside its range."""
+    """Temperature correction far from its base, outside its range, or without a rule."""
     correction = seen.correction
     if correction.flag:
         yield Finding("correction_far_from_base", correction.flag)
     elif correction.reason and seen.record.conditions.winding_temperature is not None:
-        yield Finding("correction_out_of_range", correction.reason)
+        if correction.rule is None:
+            yield Finding("temperature_rule_open", correction.reason)
+        else:
+            yield Finding("correction_out_of_range", correction.reason)
 
 
 def calibration_expired(seen: Examined) -> Iterator[Finding]:

@@ -138,12 +138,10 @@ def _beside(judgement: Judgement) -> Judgement:
 
 def _own_limit(limit: Criterion, subject: Subject) -> Judgement:
     """Judge a user's limit; raw, and said so, where no correction applies to the class."""
-    raw_id = limit.quantity.removesuffix(_CORRECTED)
-    found = subject.find(limit.quantity, subject.facts)
-    if limit.quantity.endswith(_CORRECTED) and isinstance(found, str):
-        raw = subject.find(raw_id, subject.facts)
-        if not isinstance(raw, str) and subject.facts.get("class") == "low-voltage-installation":
-            limit = replace(limit, quantity=raw_id, name=f"{limit.name} (as read: no correction applies)")
+    if limit.quantity.endswith(_CORRECTED) and subject.facts.get("class") == "low-voltage-installation":
+        raw_id = limit.quantity.removesuffix(_CORRECTED)
+        name = f"{lookup(raw_id).name}, your own limit (as read: no correction applies)"
+        limit = replace(limit, quantity=raw_id, name=name)
     if limit.quantity == "insulation_resistance_60s" and isinstance(
         subject.find(limit.quantity, subject.facts), str
     ):

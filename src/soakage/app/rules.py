@@ -8,11 +8,11 @@ from functools import cache
 
 from soakage.errors import QuantityError, UsageError
 from soakage.model.verdict import Status
-from soakage.quantities import lookup
-from soakage.standards.criterion import Condition, Criterion, Kind, Standard, Verified
+from soakage.quantities import lookup, ratio_marks
+from soakage.standards.criterion import Condition, Criterion, Kind, Standard, Verified, Waiver
 from soakage.standards.library import Library, library
 from soakage.standards.profile import Facts, Profile, TemperatureUse, profile
-from soakage.units import parse
+from soakage.units import format_quantity, parse
 
 USER = Standard("user", "Your own limit", "", "Limits given by the user")
 DEFAULT_LIMIT_QUANTITY = "insulation_resistance_60s_corrected"
@@ -117,7 +117,8 @@ def _user_limit(number: int, text: str) -> Criterion:
         quantity, figure = DEFAULT_LIMIT_QUANTITY, text.strip()
     entry = lookup(quantity)
     upper_by_nature = quantity in ("dielectric_discharge", "phase_spread", "voltage_dependence")
-    sense = "upper" if figure.startswith("<") or (upper_by_nature and not figure.startswith(">")) else "lower"
+    above = figure.startswith(("<", "≤")) or (upper_by_nature and not figure.startswith((">", "≥")))
+    sense = "upper" if above else "lower"
     try:
         value = parse(figure.lstrip("<>=≤≥ "), entry.dimension).value
     except QuantityError as problem:
@@ -138,4 +139,21 @@ def _user_limit(number: int, text: str) -> Criterion:
         breach_means="The user's own limit is not met.",
         applies=tuple[Condition, ...](),
         limit=value,
+        waivers=_index_waivers(quantity),
+    )
+
+
+def _index_waivers(quantity: str) -> tuple[Waiver, ...]:
+    """Return when a limit on a ratio of a machine is not applicable: its currents are too small for it."""
+    if ratio_marks(quantity) is None:
+        return ()
+    line = library().thresholds["ieee-43-2013.index-not-judged-above"]
+    return (
+        Waiver(
+            reason=f"Above {format_quantity(line.value, 'resistance', trim=True)} at 40 °C the ratio is computed and "
+            "shown, not judged.",
+            when=(Condition("class", words=("rotating-machine",)),),
+            quantity=DEFAULT_LIMIT_QUANTITY,
+            above=line.value,
+        ),
     )

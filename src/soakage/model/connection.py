@@ -15,6 +15,7 @@ EARTH_NAMES = frozenset(
      "armour", "shaft"}
 )  # fmt: skip
 _HIGH_VOLTAGE_NAMES = frozenset({"h", "hv", "1", "a", "p", "prim", "primary", "high", "hvwinding"})
+_WITHOUT_PHASES = ("field", "armature")
 _ENDS = re.compile(r"[\s._-]*\d*$")
 
 
@@ -53,7 +54,7 @@ def winding_part(record: Record) -> str | None:
     """
     test = record.test
     live = live_parts(test.tested)
-    if not live or record.asset.neutral == "closed":
+    if not live or record.asset.neutral == "closed" or record.asset.winding in _WITHOUT_PHASES:
         return "whole"
     others = [
         part
