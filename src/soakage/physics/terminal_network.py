@@ -24,6 +24,7 @@ from soakage.physics.terminal_connection import (
     seen_conductance,
     terminal_pairs,
 )
+from soakage.physics.terminal_range import RANK, conductance_range
 
 # Taken for readings without uncertainties, to weight them and to check them.  Ours, practice.
 ASSUMED_RELATIVE = 0.01
@@ -31,7 +32,6 @@ ASSUMED_RELATIVE = 0.01
 CONSISTENT_FROM = 0.0455
 _ITERATIONS = 200
 _SETTLED = 1e-10
-_RANK = 1e-9
 # A range is closed, the value known, when its ends are this near, relative to the largest reading.
 _CLOSED = 1e-7
 
@@ -201,7 +201,7 @@ def _slopes(terminals: Sequence[str], given: _Readings, g: Floats) -> Floats:
 
 def _rank(slopes: Floats, given: _Readings) -> int:
     values = slopes[given.kind == 0]
-    return int(np.linalg.matrix_rank(values, tol=_RANK)) if values.size else 0
+    return int(np.linalg.matrix_rank(values, tol=RANK)) if values.size else 0
 
 
 def _iterated(terminals: Sequence[str], given: _Readings) -> tuple[Floats, Floats, bool]:
@@ -246,19 +246,19 @@ def _described(
     value = given.kind == 0
     breached = ~value & (given.kind * (fitted - given.reading) < 0)
     missed = np.where(value | breached, (given.reading - fitted) / given.sigma, 0.0)
-    free = slopes[value | breached][:, g > _RANK * scale]
-    degrees = len(free) - (int(np.linalg.matrix_rank(free, tol=_RANK)) if free.size else 0)
+    free = slopes[value | breached][:, g > RANK * scale]
+    degrees = len(free) - (int(np.linalg.matrix_rank(free, tol=RANK)) if free.size else 0)
     chi_square = float(missed @ missed)
     tail = float(chdtrc(degrees, chi_square)) if degrees > 0 else float("nan")
-    low, high, low_bound, high_bound = _ends(slopes, given, g)
+    low, high, low_bound, high_bound = conductance_range(slopes, given.reading, given.kind, g)
     spread = _spread(slopes[value] / given.sigma[value, None], g.shape[0])
     closed = high - low <= _CLOSED * scale
     by_bound = (low_bound | high_bound) & np.isfinite(high)
-    margin = RESOLVED_FROM * np.where(closed, spread, 0.0)
+    margin = told.stated * RESOLVED_FROM * np.where(closed, spread, 0.0)
     clear = (g > margin) | ~closed
     kind = np.where(closed | ~by_bound, 0, np.where(high_bound, 1, -1)).astype(np.int8)
     end = np.where(kind == -1, low, np.where(kind == 1, high, g))
-    resolved = clear & (closed | by_bound) & (end > _RANK * scale)
+    resolved = clear & (closed | by_bound) & (end > RANK * scale)
     ohms = 1.0 / np.where(resolved, end, np.nan)
     relative = np.hypot(spread / np.where(resolved, end, np.nan), told.common_gain)
     deviation = np.where(closed & told.stated, ohms * relative, np.nan)
@@ -270,8 +270,8 @@ def _described(
         deviation,
         kind,
         resolved,
-        _inverse(high + told.stated * margin, scale),
-        _inverse(low - told.stated * margin, scale),
+        _inverse(high + margin, scale),
+        _inverse(low - margin, scale),
         g,
         residual,
         degrees,
@@ -283,7 +283,7 @@ def _described(
 
 
 def _inverse(conductance: Floats, scale: float) -> Floats:
-    some = conductance > _RANK * scale
+    some = conductance > RANK * scale
     return np.where(some, 1.0 / np.where(some, conductance, 1.0), np.inf)
 
 
@@ -293,53 +293,3 @@ def _spread(weighted: Floats, count: int) -> Floats:
         return np.zeros(count)
     inverse = np.linalg.pinv(weighted, rcond=1e-10)
     return np.asarray(np.sqrt((inverse**2).sum(axis=1)), dtype=np.float64)
-
-
-def _ends(slopes: Floats, given: _Readings, g: Floats) -> tuple[Floats, Floats, Flags, Flags]:
-    """Least and greatest conductance of each pair that give the fitted readings, and which a bound sets."""
-    count = len(g)
-    low, high = g.copy(), g.copy()
-    no = np.zeros(count, np.bool_)
-    by_low, by_high = no.copy(), no.copy()
-    value = given.kind == 0
-    null = _null_space(slopes[value], count)
-    for k in np.flatnonzero(np.abs(null).max(axis=1, initial=0.0) > _RANK):
-        low[k], by_low[k] = _extreme(slopes, given, g, int(k), 1.0)
-        high[k], by_high[k] = _extreme(slopes, given, g, int(k), -1.0)
-    return low, high, by_low, by_high
-
-
-def _null_space(matrix: Floats, count: int) -> Floats:
-    if not matrix.size:
-        return np.eye(count)
-    _, singular, rows = np.linalg.svd(matrix)
-    return np.asarray(rows[int((singular > _RANK).sum()) :].T, dtype=np.float64)
-
-
-def _extreme(slopes: Floats, given: _Readings, g: Floats, k: int, sign: float) -> tuple[float, bool]:
-    """One end of the range of a pair by linear programming, and whether a bound reading sets it."""
-    from scipy.optimize import linprog
-
-    scale = float(given.reading.max())
-    fitted = slopes @ g / scale
-    value, bounded = given.kind == 0, given.kind != 0
-    kind = given.kind[bounded].astype(np.float64)
-    # Fitted values are feasible by construction; a breached bound is moved to where the solution stands.
-    limit = np.maximum(-kind * given.reading[bounded] / scale, -kind * fitted[bounded])
-    aim = np.zeros(len(g))
-    aim[k] = sign
-    answer = linprog(
-        aim,
-        A_ub=-kind[:, None] * slopes[bounded] if bounded.any() else None,
-        b_ub=limit if bounded.any() else None,
-        A_eq=slopes[value] if value.any() else None,
-        b_eq=fitted[value] if value.any() else None,
-        bounds=(0, None),
-        method="highs",
-    )
-    if answer.status == 3:
-        return float("inf"), False
-    if answer.x is None:
-        return float(g[k]), False
-    prices = np.abs(answer.ineqlin.marginals) if bounded.any() else np.zeros(0)
-    return float(answer.x[k]) * scale, bool((prices > 1e-9).any())

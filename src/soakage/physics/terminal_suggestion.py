@@ -14,8 +14,9 @@ from soakage.physics.terminal_network import ASSUMED_RELATIVE, TerminalNetwork
 
 # Beyond this many terminals only sets of one or two live terminals are tried: the number of sets grows as 3^n.
 ALL_SETS_UP_TO = 7
-# A gain this near the best is as good: the simpler connection is then proposed.
-_AS_GOOD = 0.2
+# A connection with this share of the best gain is as good if it is simpler: a guard is one more lead to get wrong.
+_AS_GOOD = 0.8
+_AS_GOOD_UNGUARDED = 0.5
 
 
 def candidate_connections(terminals: Sequence[str], earth: Sequence[str] = ()) -> tuple[Connection, ...]:
@@ -77,7 +78,7 @@ def next_connection(
     Returns
     -------
     Connection
-        The simplest of those whose gain is within a fifth of the best.
+        The simplest that comes near the best gain: four fifths of it, without a guard half.
 
     Raises
     ------
@@ -108,7 +109,11 @@ def next_connection(
         row, _ = _information(g / scale, terminals, connection, relative)
         gains.append(float(np.log1p(row @ covariance @ row)))
     best = max(gains)
-    return next(c for c, gain in zip(candidates, gains, strict=True) if gain >= (1 - _AS_GOOD) * best)
+    return next(
+        c
+        for c, gain in zip(candidates, gains, strict=True)
+        if gain >= (_AS_GOOD if c.guarded else _AS_GOOD_UNGUARDED) * best
+    )
 
 
 def _not_read(
