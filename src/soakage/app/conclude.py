@@ -62,9 +62,11 @@ def conclude(record: Record, judgements: Sequence[Judgement], findings: Sequence
     )
 
 
-def value_text(quantity_id: str, value: float) -> str:
-    """Return a judged value as a report prints it."""
-    return format_quantity(value, lookup(quantity_id).dimension)
+def judged_text(judgement: Judgement) -> str:
+    """Return a judged value as a report prints it, a bound with its sign; a dash where there was none."""
+    if judgement.value is None:
+        return "\N{EN DASH}"
+    return format_quantity(Measured(judgement.value, judgement.bound), lookup(judgement.quantity).dimension)
 
 
 def quantity_text(quantity: QuantityValue) -> str:
@@ -75,17 +77,19 @@ def quantity_text(quantity: QuantityValue) -> str:
 def _bad(record: Record, status: Status, judgements: Sequence[Judgement], findings: Sequence[Finding]) -> str:
     """Name the thing, the number and the limit; what is good comes with what is not."""
     broken = [j for j in judgements if j.status is status]
+    noticed = [f.sentence for f in findings if f.status is status]
     if not broken:
-        finding = next(f for f in findings if f.status is status)
-        return f"{record.title}: {finding.sentence}"
+        return f"{record.title}: {noticed[0]}"
     parts = [_breach(j) for j in broken]
+    if status is Status.UNFIT and noticed:  # a breakdown is said before any figure
+        parts[0] = f"{' '.join(noticed)} {parts[0][0].upper()}{parts[0][1:]}"
     met = [j for j in judgements if j.status is Status.SOUND and j.decides]
     good = f" It meets its {_join([_short(j) for j in met])}." if met else ""
     return f"{record.title}: {_join(parts)}.{good}"
 
 
 def _breach(judgement: Judgement) -> str:
-    value = value_text(judgement.quantity, judgement.value) if judgement.value is not None else "its value"
+    value = judged_text(judgement)
     if judgement.limit is None:
         return f"{_short(judgement)} is {value}"
     if judgement.limit.kind == "band":
@@ -104,12 +108,12 @@ def _good(
     record: Record, status: Status, judgements: Sequence[Judgement], findings: Sequence[Finding]
 ) -> str:
     decided = [j for j in judgements if j.decides and j.status.rung >= 0]
-    parts = []
-    for j in decided:
-        value = value_text(j.quantity, j.value) if j.value is not None else "its value"
-        limit = f" ({j.limit.text})" if j.limit else ""
-        parts.append(f"{_short(j)} {value}{limit}")
-    sentence = f"{record.title}: meets every deciding criterion: {_join(parts)}."
+    met = [j for j in decided if j.status is Status.SOUND]
+    parts = [f"{_short(j)} {judged_text(j)}" + (f" ({j.limit.text})" if j.limit else "") for j in met]
+    if len(met) == len(decided):
+        sentence = f"{record.title}: meets every deciding criterion: {_join(parts)}."
+    else:
+        sentence = f"{record.title}: meets {_join(parts)}." if met else f"{record.title}:"
     if status is Status.WATCH:
         watched = [f"{_breach(j)}" for j in judgements if j.status is Status.WATCH]
         watched += [f.sentence.rstrip(".") for f in findings if f.status is Status.WATCH]

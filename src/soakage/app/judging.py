@@ -13,7 +13,7 @@ from soakage.model.verdict import Finding, Judgement, QuantityValue, Status, cap
 from soakage.quantities import lookup
 from soakage.standards.criterion import Criterion
 from soakage.standards.judge import Find, Subject, judge
-from soakage.units import format_quantity
+from soakage.units import Measured, format_quantity
 
 Facts = Mapping[str, object]
 _CORRECTED = "_corrected"
@@ -184,4 +184,4 @@ def turned(judgements_made: list[Judgement], findings: tuple[Finding, ...]) -> l
 def _value(judgement: Judgement) -> str:
     if judgement.value is None:
         return "nothing"
-    return format_quantity(judgement.value, lookup(judgement.quantity).dimension)
+    return format_quantity(Measured(judgement.value, judgement.bound), lookup(judgement.quantity).dimension)

@@ -6,7 +6,7 @@ import shutil
 import textwrap
 from collections.abc import Iterator, Sequence
 
-from soakage.app.conclude import quantity_text, value_text
+from soakage.app.conclude import judged_text, quantity_text
 from soakage.app.result import Evaluated, Evaluation, Network
 from soakage.model.verdict import Judgement, QuantityValue
 from soakage.quantities import lookup, resistance_mark
@@ -135,7 +135,7 @@ def how_text(quantity: QuantityValue) -> str:
 
 def judgement_text(judgement: Judgement) -> Iterator[str]:
     """Yield the lines of one judgement."""
-    value = value_text(judgement.quantity, judgement.value) if judgement.value is not None else "\N{EN DASH}"
+    value = judged_text(judgement)
     limit = judgement.limit.text if judgement.limit else "no limit"
     yield wrapped(f"{judgement.status}: {judgement.name}: {value}; {limit}", "      ", "    - ")
     source = sourced(judgement.source, judgement.verified)

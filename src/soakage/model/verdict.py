@@ -41,6 +41,25 @@ def capped(status: Status, cap: Status | None) -> Status:
 
 
 @dataclass(frozen=True, slots=True)
+class Contribution:
+    """One line of an uncertainty budget.
+
+    Parameters
+    ----------
+    name : str
+        What contributes: gain, offset, resolution, timing, scatter, temperature.
+    uncertainty : float
+        Standard uncertainty it brings to the quantity, in SI.
+    share : float
+        Its share of the variance, 0 to 1.
+    """
+
+    name: str
+    uncertainty: float
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
 class QuantityValue:
     """A computed quantity with all that is needed to trace it.
 
@@ -64,6 +83,8 @@ class QuantityValue:
         Base temperature of that rule in kelvin.
     inputs : mapping of str to str
         What went in, as text with units, for the trace.
+    budget : tuple of Contribution
+        What makes up the uncertainty, the largest first; empty when there is none.
     """
 
     id: str
@@ -75,6 +96,7 @@ class QuantityValue:
     rule: str | None = None
     base_temperature: float | None = None
     inputs: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    budget: tuple[Contribution, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,8 +176,14 @@ class Judgement:
         True for a limit the user set.
     value : float or None
         The value judged, in SI, where there was one.
+    bound : Bound or None
+        Set when that value only bounds the truth.
     data_hash : str
         Hash of the data file the criterion came from.
+    probability : float or None
+        Probability that the true value meets the limit; None without an uncertainty.
+    guard_band : float or None
+        Distance from the limit, in SI, from which it is met with 95 %; None without an uncertainty.
     """
 
     criterion: str
@@ -169,7 +197,10 @@ class Judgement:
     decides: bool = False
     user_limit: bool = False
     value: float | None = None
+    bound: Bound | None = None
     data_hash: str = ""
+    probability: float | None = None
+    guard_band: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -182,7 +182,9 @@ def _criterion(judgement: Judgement, quantity: QuantityValue | None) -> Table:
     if judgement.value is not None and math.isfinite(judgement.value):
         same = quantity is not None and math.isclose(quantity.value, judgement.value, rel_tol=1e-9)
         shown = (
-            quantity if same and quantity is not None else QuantityValue(judgement.quantity, judgement.value)
+            quantity
+            if same and quantity is not None
+            else QuantityValue(judgement.quantity, judgement.value, judgement.bound)
         )
         value = printed(shown).whole
     limit, _, aside = (judgement.limit.text if judgement.limit is not None else DASH).partition(" (")

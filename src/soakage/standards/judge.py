@@ -346,5 +346,6 @@ def _judgement(out: Outcome, *, decides: bool) -> Judgement:
         decides=decides,
         user_limit=criterion.verified == "user",
         value=out.value.value if out.value else None,
+        bound=out.value.bound if out.value else None,
         data_hash=criterion.standard.sha256,
     )

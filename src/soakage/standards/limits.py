@@ -16,6 +16,11 @@ _PARTS = {
     "phase-others-earthed": "one phase with the others earthed",
     "phase-others-guarded": "one phase with the others on guard",
 }
+_STATED_AS = {  # derived facts by the keys of the record they follow from
+    "tested_winding_voltage": "the voltage of this winding ('winding_voltages')",
+    "tested_winding_power": "the power of this winding ('winding_powers')",
+    "phase_voltage": "the voltage and connection of this winding ('winding_voltages', 'connection')",
+}
 Facts = Mapping[str, object]
 References = Mapping[tuple[str, str], float]
 
@@ -88,7 +93,7 @@ def _constant(criterion: Criterion, _facts: Facts, _references: References) -> f
 def _given(criterion: Criterion, key: str, facts: Facts) -> float | str:
     value = facts.get(key)
     if value is None:
-        return f"'{key}' is not stated; {criterion.name} needs it."
+        return f"{_STATED_AS.get(key, repr(key))} is not stated; {criterion.name} needs it."
     return float(value)  # type: ignore[arg-type]
 
 
