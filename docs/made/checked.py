@@ -9,21 +9,22 @@ from pathlib import Path
 from typing import Any
 
 from made.text import code, page, plain, table
-from soakage.app.contract_schema import explain_schema, judge_schema, plan_schema
+from soakage.app.contract_schema import explain_schema, judge_schema
+from soakage.app.plan_schema import plan_schema
 from soakage.importers.schema import record_schema
 
 SCHEMAS = {
     "judge": judge_schema, "plan": plan_schema, "explain": explain_schema, "record": record_schema,
 }  # fmt: skip
 LIBRARIES = (
-    ("psychrolib", "dew point", "its formulas are those of the ASHRAE Handbook"),
-    ("pvlib", "dew point and relative humidity", "the constants of WMO-No. 8 and of Alduchov and Eskridge"),
-    ("pint", "every unit and prefix", "SI Brochure"),
-    ("uncertainties", "propagation of uncertainty", "linear propagation, JCGM 100"),
-    ("scipy", "currents, fits, solutions of networks", "numerical methods of its own"),
+    ("psychrolib", "dew point", "follows the ASHRAE Handbook"),
+    ("pvlib", "dew point and humidity", "its own constants and tests"),
+    ("pint", "every unit and prefix", "its own table of SI units"),
+    ("uncertainties", "propagation of uncertainty", "linear propagation by derivatives"),
+    ("scipy", "integrals, differential equations, distributions", "solves them numerically"),
     ("hypothesis", "properties that hold for any input", "searches for what breaks them"),
     ("jsonschema", "the shapes of JSON", "JSON Schema, draft 2020-12"),
-    ("pypdf, pdftotext", "what stands in a report", "read back from the PDF"),
+    ("pypdf", "what stands in a report", "reads it back from the PDF"),
     ("ngspice", "circuits of layers and branches", "solves the circuit itself"),
 )
 

@@ -48,10 +48,10 @@ def _method(method: Method, library: Library) -> str:
     quantities = [
         (code(name), plain(lookup(name).name), plain(lookup(name).definition)) for name in method.quantities
     ]
-    shown = [
-        (caution.step, plain(caution.text), plain(caution.source), code(caution.verified))
+    shown = "".join(
+        f"- **{caution.step}**: {plain(caution.text)} ({plain(caution.source)}; {code(caution.verified)})\n"
         for caution in _cautions(method, library)
-    ]
+    )
     return page(
         plain(method.title),
         f"{plain(method.purpose)}\n\n",
@@ -69,7 +69,7 @@ def _method(method: Method, library: Library) -> str:
         ),
         "## Cautions\n\nLocal codes and licensed practice come first. The cautions of every class the method is made "
         "on stand here; a plan shows those of its own class.\n\n",
-        table(("step", "mind", "source", "verified"), shown),
+        f"{shown}\n",
         f"## How it is done\n\nBetween the last caution and the earth:\n\n{steps}\n",
         "## Timed marks\n\n",
         table(("time", "required", "counted from"), marks) if marks else "None: every reading counts.\n\n",

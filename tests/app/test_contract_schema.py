@@ -14,8 +14,10 @@ import pytest
 from click.testing import CliRunner
 from jsonschema import Draft202012Validator
 
-from soakage.app.contract_schema import explain_schema, judge_schema, plan_schema, quantity_id_pattern
+from soakage.app.contract_schema import explain_schema, judge_schema
 from soakage.app.explain import known_ids
+from soakage.app.plan_schema import plan_schema
+from soakage.app.schema_parts import quantity_id_pattern
 from soakage.cli import group
 from soakage.demo.make import demo_files
 from soakage.quantities import lookup
