@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from soakage.model.record import Record
 from soakage.wiring import rules
 from typed import CABLE, CIRCUIT, SWITCHGEAR, TRANSFORMER, by, codes, judged, said, spot, status, typed
 
@@ -13,7 +14,7 @@ LOW = "iec-60364-6-2016.minimum-resistance"
 INDEX_TEST = {"method": "polarization-index"}
 
 
-def transformer_index(megohm: float, index: float, **keys: str | None):  # noqa: ANN201
+def transformer_index(megohm: float, index: float, **keys: str | None) -> Record:
     rows = [(60, f"{megohm:.9g}"), (600, f"{megohm * index:.9g}")]
     return typed({**TRANSFORMER, **INDEX_TEST, **keys}, rows, "time [s],resistance [MOhm]")
 

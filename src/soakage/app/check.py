@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from soakage.app.derive import Quantities
 from soakage.app.derive_whole import Correction
 from soakage.app.window import Window
-from soakage.methods.base import Method
+from soakage.methods.base import Method, Shape
 from soakage.model.record import Record
 from soakage.model.verdict import Finding
 from soakage.physics.steps import StepTable
@@ -33,6 +33,14 @@ class Examined:
     correction: Correction
     voltage_tables: tuple[VoltageTable, ...]
     library: Library
+    later_holds: tuple[Window, ...] = ()
+
+    @property
+    def holds(self) -> tuple[Window, ...]:
+        """The readings under each constant voltage, none across steps; empty for a ramp or a spot reading."""
+        if self.window is None or self.method.shape is Shape.SPOT:
+            return ()
+        return (self.window, *self.later_holds)
 
     def threshold(self, threshold_id: str) -> float:
         """Return a figure of the criteria files in SI."""

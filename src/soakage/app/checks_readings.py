@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from soakage.app.check import Check, Examined
+from soakage.app.window import Window
 from soakage.methods.base import Shape
 from soakage.model.readings import Floats
 from soakage.model.verdict import Finding, Status
@@ -72,14 +73,9 @@ def voltage_level(seen: Examined) -> Iterator[Finding]:
 
 def voltage_sag(seen: Examined) -> Iterator[Finding]:
     """Voltage that falls inside one hold."""
-    window = seen.window
-    if window is None or seen.record.readings.voltage_assumed or seen.method.shape is Shape.SPOT:
+    if seen.record.readings.voltage_assumed:
         return
-    voltage = window.voltage[~np.isnan(window.voltage)]
-    if len(voltage) < 2 or voltage.max() <= 0:
-        return
-    peak = int(np.argmax(voltage))
-    fall = 1 - float(voltage[peak:].min()) / float(voltage[peak])
+    fall = max((_sag(window) for window in seen.holds), default=0.0)
     if fall > seen.threshold("reading-checks.voltage-sag"):
         yield Finding(
             "voltage_sag",
@@ -88,6 +84,14 @@ def voltage_sag(seen: Examined) -> Iterator[Finding]:
             Status.INVESTIGATE,
             "Repeat with an instrument that holds the voltage; if it sags again, look for the load.",
         )
+
+
+def _sag(window: Window) -> float:
+    voltage = window.voltage[~np.isnan(window.voltage)]
+    if len(voltage) < 2 or voltage.max() <= 0:
+        return 0.0
+    peak = int(np.argmax(voltage))
+    return 1 - float(voltage[peak:].min()) / float(voltage[peak])
 
 
 def voltage_standing(seen: Examined) -> Iterator[Finding]:
@@ -101,7 +105,13 @@ def voltage_standing(seen: Examined) -> Iterator[Finding]:
     if stands is None or stands <= float(window.time[0]):
         return
     late = [q for q in seen.quantities.values if _mark_before(q, stands)]
-    if late:
+    if late and np.isinf(stands):
+        yield Finding(
+            "voltage_not_standing",
+            "The voltage never stood within the tolerance of one level. Ratios are not judged.",
+            remedy="Repeat with an instrument that holds its voltage.",
+        )
+    elif late:
         yield Finding(
             "voltage_not_standing",
             f"The voltage reached its level only at {format_quantity(stands, 'time')}; before that the current "
@@ -114,17 +124,18 @@ def _mark_before(quantity_id: str, stands: float) -> bool:
     return mark is not None and mark < stands
 
 
-def _hold_series(seen: Examined) -> tuple[Floats, Floats] | None:
-    """Return (time, resistance) of the plain values in the hold, from the moment the voltage stands."""
-    window = seen.window
-    if window is None or seen.method.shape is Shape.SPOT:
-        return None
+def _series(window: Window) -> tuple[Floats, Floats] | None:
+    """Return (time, resistance) of the plain values in a hold, from the moment the voltage stands."""
     keep = (window.bound == 0) & ~np.isnan(window.resistance) & ~np.isnan(window.time) & (window.time > 0)
-    if window.stands_at is not None:
+    if window.stands_at is not None and np.isfinite(window.stands_at):
         keep &= window.time >= window.stands_at
     if keep.sum() < 2:
         return None
     return window.time[keep], window.resistance[keep]
+
+
+def _all_series(seen: Examined) -> list[tuple[Floats, Floats]]:
+    return [series for window in seen.holds if (series := _series(window)) is not None]
 
 
 def _scatter(time: Floats, resistance: Floats) -> float:
@@ -138,20 +149,20 @@ def _scatter(time: Floats, resistance: Floats) -> float:
     return float(np.median(np.abs(off / weight)) / 0.6745)
 
 
+def _fall(time: Floats, resistance: Floats) -> tuple[float, float]:
+    """Return the fall of the resistance from its highest value, and how much of it noise may make."""
+    groups = np.array_split(np.log(resistance), min(len(time), MANY))
+    levels = np.array([np.median(group) for group in groups])
+    noise_margin = 4 * _scatter(time, resistance) * np.sqrt(2 / len(groups[0]))
+    return 1 - float(np.exp(levels[-1] - levels.max())), float(noise_margin)
+
+
 def resistance_falling(seen: Examined) -> Iterator[Finding]:
     """Resistance that falls while the voltage stands."""
-    series = _hold_series(seen)
-    if series is None:
-        return
-    time, resistance = series
-    scatter = _scatter(time, resistance)
-    parts = min(len(time), MANY)
-    groups = np.array_split(np.log(resistance), parts)
-    levels = np.array([np.median(group) for group in groups])
-    size = len(groups[0])
-    fall = 1 - float(np.exp(levels[-1] - levels.max()))
-    noise_margin = 4 * scatter * np.sqrt(2 / size)
-    if fall > max(seen.threshold("reading-checks.resistance-falling"), noise_margin):
+    least = seen.threshold("reading-checks.resistance-falling")
+    falls = [_fall(*series) for series in _all_series(seen)]
+    fall = max((fall for fall, noise_margin in falls if fall > max(least, noise_margin)), default=None)
+    if fall is not None:
         yield Finding(
             "resistance_falling",
             f"The resistance fell by {fall:.0%} from its highest value while the voltage stood: conduction grows "
@@ -184,10 +195,7 @@ def current_sign(seen: Examined) -> Iterator[Finding]:
 
 def current_settling(seen: Examined) -> Iterator[Finding]:
     """Noise on the current, or a current that does not settle."""
-    series = _hold_series(seen)
-    if series is None:
-        return
-    scatter = _scatter(*series)
+    scatter = max((_scatter(*series) for series in _all_series(seen)), default=0.0)
     if scatter > seen.threshold("reading-checks.not-settling"):
         yield Finding(
             "current_not_settling",

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from soakage import __version__
 from soakage.app.causes import with_causes
 from soakage.app.check import Examined
@@ -30,7 +32,7 @@ from soakage.app.result import Evaluated, Evaluation, NotTested, RampRow, RuleNa
 from soakage.app.rules import Rules, default_rules
 from soakage.app.uncertainty import add_uncertainty
 from soakage.app.visits import Spread, asset_key, section_name, sister_spreads, visit_groups
-from soakage.app.window import Window, hold_window, table_of_steps, upright
+from soakage.app.window import Window, hold_window, later_holds, table_of_steps, upright
 from soakage.errors import Fault
 from soakage.methods import method as method_of
 from soakage.methods.base import Method
@@ -202,6 +204,8 @@ def _block_early_ratios(window: Window | None, found: Quantities) -> None:
             found.blocked[quantity_id] = (
                 f"The voltage stood only from {format_quantity(window.stands_at, 'time')}; the ratio uses an "
                 "earlier mark."
+                if np.isfinite(window.stands_at)
+                else "The voltage never stood at one level; a ratio wants one constant voltage."
             )
 
 
@@ -218,7 +222,11 @@ def _examine(
 ) -> tuple[tuple[Finding, ...], int]:
     """Run every check; return the findings, worst first, and how many checks found nothing."""
     tables = rules.profile.voltage_tables(facts, method.voltage_role, rules.library)
-    seen = Examined(record, method, facts, window, table, ramp_rate, found, settled, tables, rules.library)
+    tolerance = rules.library.thresholds["practice.voltage-standing-tolerance"].value
+    seen = Examined(
+        record, method, facts, window, table, ramp_rate, found, settled, tables, rules.library,
+        later_holds(record, tolerance, table),
+    )  # fmt: skip
     findings: list[Finding] = list(record.findings)
     passed = 0
     for check in CHECKS:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from soakage.methods.base import Method, Shape
 from soakage.model.readings import Bounds, Floats
@@ -16,8 +17,8 @@ from soakage.physics.steps import StepTable, step_table
 class Window:
     """Readings of one hold, arrays of shape (T,), and the level the voltage then stood at.
 
-    `stands_at` is the first reading from which the voltage keeps within the tolerance of its level;
-    None when it never does.
+    `stands_at` is the first reading from which the voltage stands within the tolerance of the level then
+    held; infinite when it never does, None where no voltage was read.
     """
 
     time: Floats
@@ -77,6 +78,23 @@ def hold_window(record: Record, method: Method, tolerance: float, steps: StepTab
         keep &= ~(readings.time >= record.test.discharge_started)
     if not keep.any():
         return None
+    return _window(record, keep, tolerance)
+
+
+def later_holds(record: Record, tolerance: float, steps: StepTable | None) -> tuple[Window, ...]:
+    """Return the holds of a step test after the first: checks run inside each, no ratio is formed there."""
+    if steps is None:
+        return ()
+    time = record.readings.time
+    spans = [
+        (time > start) & (time <= start + hold)
+        for start, hold in zip(steps.start[1:], steps.hold[1:], strict=True)
+    ]
+    return tuple(_window(record, span, tolerance) for span in spans if span.any())
+
+
+def _window(record: Record, keep: NDArray[np.bool_], tolerance: float) -> Window:
+    readings = record.readings
     time, voltage = readings.time[keep], readings.voltage[keep]
     level = float(np.median(voltage[~np.isnan(voltage)])) if (~np.isnan(voltage)).any() else np.nan
     return Window(
@@ -86,15 +104,18 @@ def hold_window(record: Record, method: Method, tolerance: float, steps: StepTab
         resistance=readings.resistance[keep],
         bound=readings.bound[keep],
         level=level,
-        stands_at=_stands_at(time, voltage, level, tolerance),
+        stands_at=_stands_at(time, voltage, tolerance),
     )
 
 
-def _stands_at(time: Floats, voltage: Floats, level: float, tolerance: float) -> float | None:
-    if not level or np.isnan(level):
+def _stands_at(time: Floats, voltage: Floats, tolerance: float) -> float | None:
+    read = ~np.isnan(voltage)
+    time, voltage = time[read], voltage[read]
+    # the level then held is that of the later half: the way up belongs to none
+    level = float(np.median(voltage[len(voltage) // 2 :])) if len(voltage) else 0.0
+    if level == 0:
         return None
     within = np.abs(voltage - level) <= tolerance * abs(level)
-    if not within.any():
-        return None
-    first = int(np.argmax(within))
-    return float(time[first])
+    # a voltage that passes through its level on the way is not standing there
+    stays = within & np.append(within[1:], True)
+    return float(time[int(np.argmax(stays))]) if stays.any() else np.inf
