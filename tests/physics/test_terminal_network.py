@@ -65,7 +65,7 @@ def kirchhoff(pairs: dict[frozenset[str], float], terminals: Sequence[str], made
                 matrix[row, column] -= g
     volts = np.linalg.solve(matrix, right)
     return sum(
-        pairs[frozenset((a, b))] * (volts[place[b]] - volts[place[a]])
+        pairs[frozenset((a, b))] * float(volts[place[b]] - volts[place[a]])
         for a in made.earthed
         for b in terminals
         if b not in made.earthed

@@ -170,6 +170,11 @@ def quantity_json(quantity: QuantityValue) -> Json:
         result["base_temperature"] = quantity.base_temperature
     if quantity.inputs:
         result["inputs"] = dict(quantity.inputs)
+    if quantity.budget:
+        result["budget"] = [
+            {"name": part.name, "uncertainty": part.uncertainty, "share": part.share}
+            for part in quantity.budget
+        ]
     return result
 
 
@@ -205,6 +210,8 @@ def _judgement(judgement: Judgement) -> Json:
         "decides": judgement.decides,
         "user_limit": judgement.user_limit,
         "data_sha256": judgement.data_hash,
+        "probability": judgement.probability,
+        "guard_band": judgement.guard_band,
     }
 
 
@@ -218,8 +225,19 @@ def _network(network: Network) -> Json:
                 "bound": pair.bound,
                 "uncertainty": pair.uncertainty,
                 "resolved": pair.resolved,
+                "at_least": pair.at_least,
             }
             for pair in network.pairs
         ],
         "consistent": network.consistent,
+        "probability": network.probability,
+        "suggestion": None
+        if network.suggestion is None
+        else {
+            "tested": list(network.suggestion.tested),
+            "earthed": list(network.suggestion.earthed),
+            "guarded": list(network.suggestion.guarded),
+            "sentence": network.suggestion.sentence,
+        },
+        "set_aside": list(network.set_aside),
     }

@@ -191,22 +191,56 @@ class Evaluated:
 
 @dataclass(frozen=True, slots=True)
 class Pair:
-    """Resistance between two nodes of a network [ohm]; None where the readings do not resolve it."""
+    """Resistance between two nodes of a network [ohm]; None where the readings do not resolve it.
+
+    `at_least` is what is known of the resistance all the same, two standard uncertainties kept; None where
+    nothing is.
+    """
 
     between: tuple[str, str]
     resistance: float | None
     bound: Bound | None
     uncertainty: float | None
     resolved: bool
+    at_least: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NextReading:
+    """The connection whose reading would say most about a network, and why in one sentence."""
+
+    tested: tuple[str, ...]
+    earthed: tuple[str, ...]
+    guarded: tuple[str, ...]
+    sentence: str
 
 
 @dataclass(frozen=True, slots=True)
 class Network:
-    """The resistances between the terminals of one asset; `consistent` is None without a check reading."""
+    """The resistances between the terminals of one asset.
+
+    Parameters
+    ----------
+    asset : str
+        Title of the asset.
+    pairs : tuple of Pair
+        Pairs of live parts, then each of them to earth.
+    consistent : bool or None
+        Whether readings beyond those needed agree; None where there are none.
+    probability : float or None
+        Chance that they miss by as much or more; None without them or without a declared accuracy.
+    suggestion : NextReading or None
+        What to read next; None where every pair is resolved and nothing disagrees.
+    set_aside : tuple of str
+        Readings not used, each named with its reason.
+    """
 
     asset: str
     pairs: tuple[Pair, ...]
     consistent: bool | None
+    probability: float | None = None
+    suggestion: NextReading | None = None
+    set_aside: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,11 +7,11 @@ import textwrap
 from collections.abc import Iterator, Sequence
 
 from soakage.app.conclude import judged_text, quantity_text
-from soakage.app.result import Evaluated, Evaluation, Network
+from soakage.app.result import Evaluated, Evaluation, Network, Pair
 from soakage.model.verdict import Judgement, QuantityValue
 from soakage.quantities import lookup, resistance_mark
 from soakage.standards.criterion import sourced
-from soakage.units import format_quantity
+from soakage.units import Measured, format_quantity
 
 NARROWEST, WIDEST = 60, 110
 AFTERWARDS = (
@@ -210,7 +210,22 @@ def network_text(network: Network) -> Iterator[str]:
     """Yield the lines of one network."""
     yield f"{network.asset}: resistance between terminals"
     for pair in network.pairs:
-        value = "not resolved" if pair.resistance is None else format_quantity(pair.resistance, "resistance")
-        yield f"    {' to '.join(pair.between):<24}  {value}"
+        yield f"    {' to '.join(pair.between):<24}  {_pair_text(pair)}"
     if network.consistent is not None:
-        yield f"    check reading: {'consistent' if network.consistent else 'not consistent: read again'}"
+        chance = "" if network.probability is None else f" (p = {network.probability:.2g})"
+        agree = "consistent" if network.consistent else "not consistent: read again"
+        yield f"    check reading: {agree}{chance}"
+    for sentence in network.set_aside:
+        yield wrapped(f"set aside: {sentence}", "      ", "    ")
+    if network.suggestion is not None:
+        yield wrapped(network.suggestion.sentence, "      ", "    ")
+
+
+def _pair_text(pair: Pair) -> str:
+    if pair.resistance is not None:
+        text = format_quantity(Measured(pair.resistance, pair.bound), "resistance")
+        doubt = None if pair.uncertainty is None else format_quantity(2 * pair.uncertainty, "resistance", digits=2)
+        return text if doubt is None else f"{text}  ± {doubt}"
+    if pair.at_least is None:
+        return "not resolved"
+    return f"not resolved; at least {format_quantity(pair.at_least, 'resistance', digits=2)}"

@@ -81,7 +81,7 @@ def _extreme(
     """Return one end of the range of a pair, and whether a bound reading sets it."""
     from scipy.optimize import linprog
 
-    scale = float(reading.max())
+    scale = float(reading.max(initial=0.0)) or 1.0
     fitted = slopes @ g / scale
     value, bounded = sides == 0, sides != 0
     side = sides[bounded].astype(np.float64)

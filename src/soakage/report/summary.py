@@ -6,10 +6,11 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
-from soakage.app.result import Evaluated, Evaluation, Network, Visit
+from soakage.app.result import Evaluated, Evaluation, Network, Pair, Visit
 from soakage.model.verdict import QuantityValue, Status
 from soakage.report.figures import DASH, counted, day, dimension_of, listed, printed, quantity_text
 from soakage.report.tables import name_of
+from soakage.units import format_quantity
 
 Content = dict[str, Any]
 Table = dict[str, Any]
@@ -134,10 +135,18 @@ def network_content(network: Network) -> Table:
             {
                 "between": f"{pair.between[0]} and {pair.between[1]}",
                 "resistance": printed(quantity).with_uncertainty if quantity else DASH,
-                "note": "" if resolved else "not resolved by these connections",
+                "note": "" if resolved else _unresolved(pair),
             }
         )
-    return {"asset": network.asset, "rows": rows, "sentence": consistent}
+    said = [consistent, *(f"Set aside: {entry}" for entry in network.set_aside)]
+    said += [network.suggestion.sentence] if network.suggestion else []
+    return {"asset": network.asset, "rows": rows, "sentence": " ".join(said)}
+
+
+def _unresolved(pair: Pair) -> str:
+    if pair.at_least is None:
+        return "not resolved by these connections"
+    return f"not resolved; at least {format_quantity(pair.at_least, 'resistance', digits=2)}"
 
 
 def key_figure(evaluated: Evaluated) -> tuple[str, str, str]:
