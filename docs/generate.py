@@ -12,7 +12,7 @@ from pathlib import Path
 HERE = Path(__file__).resolve().parent
 sys.path.insert(0, str(HERE))
 
-from made import checked, disagreements, methods, standards, words  # noqa: E402 - the folder has to be found first
+from made import causes, checked, disagreements, methods, standards, words  # noqa: E402 - the folder has to be found first
 
 from soakage.standards.library import library  # noqa: E402
 from soakage.standards.profile import profile  # noqa: E402
@@ -32,6 +32,7 @@ def pages() -> dict[str, str]:
         "quantities.md": words.quantities_page(known),
         "formulas.md": words.formulas_page(),
         "findings.md": words.findings_page(),
+        "causes.md": causes.causes_page(),
         "cases.md": checked.cases_page(root / "tests" / "references"),
         "parts/libraries.txt": checked.libraries_table(),
         "parts/disagreements.txt": disagreements.disagreements(known, default),

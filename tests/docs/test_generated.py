@@ -22,6 +22,7 @@ from soakage.methods import methods
 from soakage.model.keys import KEYS
 from soakage.physics.formula import catalogue
 from soakage.quantities import GLOSSARY
+from soakage.standards.causes import Cause, causes
 from soakage.standards.criterion import VERIFIED_TEXT, Criterion, Verified
 from soakage.standards.library import library
 from soakage.standards.profile import profile
@@ -160,6 +161,16 @@ def test_each_formula_has_its_inputs_and_example(name: str) -> None:
     assert all(f"| `{entry.name}` |" in part for entry in formula.inputs)
     assert f"gives {formula.example.expected:g}" in part
     assert text.plain(formula.example.source) in part
+
+
+@pytest.mark.parametrize("cause", causes(), ids=lambda cause: cause.id)
+def test_each_cause_shows_its_signs_and_what_would_confirm_it(cause: Cause) -> None:
+    page = PAGES["causes.md"]
+    part = page[page.index(f"(cause-{cause.id})=") :].split("\n(cause-", 1)[0]
+    assert text.plain(cause.confirm_by) in part
+    assert part.count(" |\n") == len(cause.evidence) + 2
+    assert f"](methods/{cause.next_test}.md)" in part
+    assert cause.next_test in methods()
 
 
 def codes(page: str) -> dict[str, str]:

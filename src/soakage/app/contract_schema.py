@@ -74,8 +74,32 @@ def _record() -> Schema:
             "extra": described("Keys the reader does not know, as text.", {"type": "object"})
             | {"additionalProperties": TEXT},
         },
-        {"steps": list_of(_step(), "Of a step test."), "ramp": _ramp()},
+        {
+            "steps": list_of(_step(), "Of a step test."),
+            "ramp": _ramp(),
+            "causes": list_of(_cause(), "Probable causes, heaviest first."),
+            "fit": _fit(),
+            "forecast": _forecast(),
+        },
     )
+
+
+def _cause() -> Schema:
+    said = dict.fromkeys(("name", "next_test", "source"), TEXT)
+    return shape(
+        {"id": TEXT, "weight": NUMBER, "evidence": NAMES, "confirm_by": TEXT}, {**said, "verified": VERIFIED}
+    )
+
+
+def _fit() -> Schema:
+    return shape({"follows_model": FLAG, "scatter": NUMBER_OR_NULL, "correlation": NUMBER_OR_NULL})
+
+
+def _forecast() -> Schema:
+    numbers = dict.fromkeys(("at", "seen_until", "estimate", "lower", "upper"), NUMBER)
+    quantity = {"type": "string", "pattern": quantity_id_pattern()}
+    chance = described("null where no criterion applies, with reason.", SHARE_OR_NULL)
+    return shape({"quantity": quantity, **numbers, "probability_meets": chance}, {"reason": TEXT})
 
 
 def _identity() -> Schema:
