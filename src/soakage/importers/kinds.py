@@ -90,10 +90,13 @@ def _number(key: Key, text: str, _stated: Mapping[str, object], _notes: Notes) -
             raise QuantityError(
                 text, "Colder than absolute zero.", "a temperature, such as 27.5 degC", "Check the unit."
             )
-    elif value < 0 or (value == 0 and (key.dimension in _ABOVE_ZERO or key.name in _ABOVE_ZERO)):
-        raise QuantityError(
-            text, f"{key.name} must be above zero.", "a positive figure", "Give it without its sign."
-        )
+    elif key.dimension in _ABOVE_ZERO or key.name in _ABOVE_ZERO:
+        if value <= 0:
+            raise QuantityError(
+                text, f"{key.name} must be above zero.", "a positive figure", "Check the figure."
+            )
+    elif value < 0:
+        raise QuantityError(text, f"{key.name} cannot be negative.", "zero or above", "Check the sign.")
     if key.dimension == "humidity" and value > 1:
         raise QuantityError(text, "More than 100 % relative humidity.", "0 % to 100 %", "Check the figure.")
     return value
