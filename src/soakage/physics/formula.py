@@ -24,6 +24,7 @@ MODULES = (
     "soakage.physics.linearity",
     "soakage.physics.spread",
     "soakage.physics.three_point",
+    "soakage.physics.fitted",
     "soakage.physics.currents",
     "soakage.physics.ramp",
     "soakage.physics.layers",
