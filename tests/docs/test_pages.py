@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from docblocks import DOCS, blocks, files
+from docblocks import DOCS, ROOT, blocks, files, run
 from soakage.app.contract_json import exit_code
 from soakage.app.contract_schema import judge_schema
 from soakage.app.evaluate import evaluate
@@ -102,6 +102,15 @@ def test_each_row_of_the_schedule_is_a_record() -> None:
     ]
     assert judged.records[0].record.readings.bound.tolist() == [1]
     assert exit_code(judged) == 1
+
+
+def test_the_bare_table_is_read_with_the_options_shown(tmp_path: Path) -> None:
+    (shown,) = [block for block in blocks("record-file.md") if block.language == "sh"]
+    (words,) = shown.commands
+    (tmp_path / words[2]).write_text("time [s],resistance [GOhm]\n60,12.03\n", encoding="utf-8")
+    done = run(words, tmp_path, ROOT / "src")
+    assert done.returncode == 0, done.stderr
+    assert "4.72" in done.stdout  # by voltage and length
 
 
 def test_an_ambiguous_comma_is_an_error_with_both_readings() -> None:
