@@ -87,23 +87,22 @@ def sister_spreads(
     list of Spread
         One for each method with at least two sections tested the same way.
     """
-    kinds: dict[tuple[object, ...], list[int]] = {}
+    kinds: dict[tuple[object, ...], dict[str, int]] = {}
     for place in group:
         record = records[place]
         if record.asset.asset_class not in SISTER_CLASSES or len(live_parts(record.test.tested)) > 1:
             continue
         alike = (record.test.method, record.test.test_voltage, bool(record.test.guarded), record.asset.cores)
         if "insulation_resistance_60s" in found[place].values:
-            kinds.setdefault(alike, []).append(place)
-    return [_spread(records, places, found) for places in kinds.values() if _sections(records, places)]
+            # a section read again counts with its last reading
+            kinds.setdefault(alike, {})[section_name(record)] = place
+    spreads = [
+        _spread(records, sorted(places.values()), found) for places in kinds.values() if len(places) > 1
+    ]
+    return [spread for spread in spreads if spread is not None]
 
 
-def _sections(records: Sequence[Record], places: Sequence[int]) -> bool:
-    names = {section_name(records[place]) for place in places}
-    return len(places) > 1 and len(names) == len(places)
-
-
-def _spread(records: Sequence[Record], places: Sequence[int], found: Sequence[Quantities]) -> Spread:
+def _spread(records: Sequence[Record], places: Sequence[int], found: Sequence[Quantities]) -> Spread | None:
     corrected_id, raw_id = "insulation_resistance_60s_corrected", "insulation_resistance_60s"
     all_corrected = all(corrected_id in found[place].values for place in places)
     used = corrected_id if all_corrected else raw_id
@@ -112,6 +111,8 @@ def _spread(records: Sequence[Record], places: Sequence[int], found: Sequence[Qu
     result = phase_spread_bounded(
         resistance, np.array([_CODES[value.bound] for value in values], dtype=np.int8)
     )
+    if np.isnan(result.value):  # bounds of one kind say nothing about their ratio
+        return None
     entry = lookup("phase_spread")
     middle = float(np.median(np.log(resistance)))
     odd = int(np.argmax(np.abs(np.log(resistance) - middle)))
