@@ -74,6 +74,7 @@ READ: tuple[tuple[str, str, Any], ...] = (
     ("winding_temperature", "300.65 K", 300.65),
     ("winding_temperature", "-10 degC", 263.15),
     ("winding_temperature", "50 degF", 283.15),
+    ("temperature_uncertainty", "2 K", 2.0),
     ("temperature_method", "embedded detector", "embedded detector"),
     ("ambient_temperature", "22 degC", 295.15),
     ("relative_humidity", "55 %", 0.55),

@@ -37,8 +37,8 @@ OF_A_CLASS = (
     "in_service_since", "nominal_voltage", "circuit", "between",
 )  # fmt: skip
 CONDITIONS = (
-    "winding_temperature", "insulation_temperature", "temperature_method", "ambient_temperature",
-    "relative_humidity", "surface", "hours_out_of_service", "attached",
+    "winding_temperature", "insulation_temperature", "temperature_uncertainty", "temperature_method",
+    "ambient_temperature", "relative_humidity", "surface", "hours_out_of_service", "attached",
 )  # fmt: skip
 TEST = (
     "method", "test_voltage", "started", "tested", "earthed", "guarded", "polarity", "steps", "hold",

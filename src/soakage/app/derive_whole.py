@@ -8,9 +8,11 @@ import numpy as np
 
 from soakage.app.derive import Quantities, bound_of
 from soakage.app.result import RampRow, StepRow
+from soakage.app.uncertainty import with_temperature
 from soakage.app.window import Window
 from soakage.methods.base import Method, Shape
 from soakage.model.record import Record
+from soakage.model.test import Conditions
 from soakage.model.verdict import QuantityValue
 from soakage.physics.bounds import Bounded, ratio
 from soakage.physics.charge import stored_energy
@@ -22,7 +24,7 @@ from soakage.physics.ramp import apparent_capacitance, current_at_voltage, fitte
 from soakage.physics.steps import StepTable
 from soakage.quantities import resistance_mark
 from soakage.standards.criterion import TemperatureRule
-from soakage.standards.temperature import factor
+from soakage.standards.temperature import factor, sensitivity
 from soakage.units import celsius, format_quantity, kelvin
 
 DISCHARGE_MARK = 60.0
@@ -31,16 +33,20 @@ RAMP_ROWS = 10
 
 @dataclass(frozen=True, slots=True)
 class Correction:
-    """The temperature rule used for a record, its base [degC], and what came of it."""
+    """The temperature rule used for a record, its base [degC], and what came of it.
+
+    `doubt` is what the uncertainty of the temperature brings to the corrected value, relative [1].
+    """
 
     rule: TemperatureRule | None
     base: float | None
     factor: float | None
     reason: str = ""
     flag: str = ""
+    doubt: float = 0.0
 
 
-def corrected(quantity: QuantityValue, rule: TemperatureRule, base: float, k: float) -> QuantityValue:
+def corrected(quantity: QuantityValue, rule: TemperatureRule, settled: Correction) -> QuantityValue:
     """Return a resistance referred to the base temperature of a rule.
 
     Parameters
@@ -49,16 +55,16 @@ def corrected(quantity: QuantityValue, rule: TemperatureRule, base: float, k: fl
         A resistance as read.
     rule : TemperatureRule
         The rule the factor came from.
-    base : float
-        Base temperature [degC].
-    k : float
-        The factor.
+    settled : Correction
+        Base temperature and factor.
 
     Returns
     -------
     QuantityValue
+        With the temperature in its budget where the uncertainty of both is stated.
     """
-    return replace(
+    k = settled.factor if settled.factor is not None else float("nan")
+    value = replace(
         quantity,
         id=f"{quantity.id}_corrected",
         value=quantity.value * k,
@@ -66,9 +72,11 @@ def corrected(quantity: QuantityValue, rule: TemperatureRule, base: float, k: fl
         formula=f"K R, K = {k:.4g} ({rule.name})",
         source=f"{rule.standard.name}, {rule.clause}" if rule.clause else rule.standard.name,
         rule=rule.id,
-        base_temperature=kelvin(base),
+        base_temperature=None if settled.base is None else kelvin(settled.base),
         inputs={quantity.id: format_quantity(quantity.value, "resistance"), "K": f"{k:.4g}"},
+        budget=tuple(replace(part, uncertainty=part.uncertainty * k) for part in quantity.budget),
     )
+    return with_temperature(value, settled.doubt)
 
 
 def correctable(quantity_id: str) -> bool:
@@ -78,12 +86,17 @@ def correctable(quantity_id: str) -> bool:
     )
 
 
-def correction(rule: TemperatureRule, base: float, temperature: float | None) -> Correction:
-    """Return the factor of a rule for a temperature in kelvin, or why there is none."""
+def correction(rule: TemperatureRule, base: float, conditions: Conditions) -> Correction:
+    """Return the factor of a rule for the temperature stated, or why there is none."""
+    temperature = conditions.winding_temperature
     if temperature is None:
         return Correction(rule, base, None, "The temperature of the insulation is not stated.")
     result = factor(rule, celsius(temperature), base)
-    return Correction(rule, base, result.value, result.reason, result.flag)
+    doubt = 0.0
+    if conditions.temperature_uncertainty is not None and result.value is not None:
+        slope = sensitivity(rule, celsius(temperature), base) or 0.0
+        doubt = abs(slope) * conditions.temperature_uncertainty
+    return Correction(rule, base, result.value, result.reason, result.flag, doubt)
 
 
 def derive_dew_point(record: Record, found: Quantities) -> None:

@@ -51,10 +51,10 @@ def finder(record: Record, rules: Rules, found: Quantities) -> Find:
             keys = " and ".join(f"'{key}'" for key in rules.correction_keys(facts)) or "the class"
             return f"No temperature rule can be chosen: {keys} not stated."
         rule = rules.library.temperature_rules[use.rule]
-        result = correction(rule, use.base, record.conditions.winding_temperature)
+        result = correction(rule, use.base, record.conditions)
         if result.factor is None:
             return result.reason
-        return corrected(raw, rule, use.base, result.factor)
+        return corrected(raw, rule, result)
 
     return find
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from soakage.app.derive import Quantities, bound_of
 from soakage.app.result import Network, NextReading, Pair
+from soakage.app.uncertainty import GAIN
 from soakage.model.connection import is_earth, live_parts, winding_of
 from soakage.model.record import Record
 from soakage.model.verdict import QuantityValue
@@ -21,7 +22,6 @@ _CODES = {Bound.LOWER: 1, Bound.UPPER: -1, None: 0}
 TERMINAL_SET = "terminal-set"
 LEAST_NODES, MOST_NODES = 3, 8
 LEAST_READINGS = 2
-GAIN = "gain"
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,18 +1,34 @@
-"""Gives quantities their standard uncertainty from the accuracy the record declares (JCGM 100)."""
+"""Gives quantities their standard uncertainty and its budget from the accuracy the record declares (JCGM 100)."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from soakage.app.derive import Quantities
+from soakage.app.result import StepRow
 from soakage.app.window import Window
 from soakage.model.record import Record
 from soakage.model.test import Accuracy
-from soakage.physics.uncertainty import reading_uncertainty
-from soakage.physics.uncertainty_ratio import resistance_ratio_uncertainty
+from soakage.model.verdict import Contribution, QuantityValue
+from soakage.physics.budget import Budget, local_scatter, ratio_budget, reading_budget
+from soakage.physics.resistance import at_mark
+from soakage.physics.three_point import MARKS, three_point
 from soakage.quantities import ratio_marks, resistance_id, resistance_mark
+
+GAIN, OFFSET, TEMPERATURE = "gain", "offset", "temperature"
+_NEAR = 9  # readings around a mark that give the slope there
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """Budget of one reading [1], the row of the accuracy it came from, and its signed offset share [1]."""
+
+    row: Accuracy
+    budget: Budget
+    offset: float
 
 
 def accuracy_at(rows: tuple[Accuracy, ...], resistance: float) -> Accuracy | None:
@@ -36,17 +52,60 @@ def accuracy_at(rows: tuple[Accuracy, ...], resistance: float) -> Accuracy | Non
     return next((row for row in rows if row.range is None), None)
 
 
-def add_uncertainty(record: Record, window: Window | None, found: Quantities) -> None:
-    """Replace resistances and ratios by the same with their standard uncertainty.
+def budgeted(quantity: QuantityValue, relative: Mapping[str, float]) -> QuantityValue:
+    """Return a quantity with its uncertainty and what makes it up.
+
+    Parameters
+    ----------
+    quantity : QuantityValue
+        The quantity.
+    relative : mapping of str to float
+        Independent contributions by name, relative to its value [1].
+
+    Returns
+    -------
+    QuantityValue
+        As it was where a contribution is not known or all are 0.
+    """
+    total = float(sum(part**2 for part in relative.values()))
+    if not (np.isfinite(total) and total > 0):
+        return quantity
+    size = abs(quantity.value)
+    parts = [Contribution(name, part * size, part**2 / total) for name, part in relative.items() if part > 0]
+    return replace(
+        quantity,
+        uncertainty=float(np.sqrt(total)) * size,
+        budget=tuple(sorted(parts, key=lambda part: part.share, reverse=True)),
+    )
+
+
+def relative_parts(quantity: QuantityValue) -> dict[str, float]:
+    """Return the contributions to a quantity's uncertainty relative to its value, by name."""
+    return {part.name: part.uncertainty / abs(quantity.value) for part in quantity.budget}
+
+
+def with_temperature(quantity: QuantityValue, share: float) -> QuantityValue:
+    """Return a corrected quantity whose budget holds the temperature's share too [1]."""
+    if quantity.uncertainty is None or not share > 0:
+        return quantity
+    return budgeted(quantity, {**relative_parts(quantity), TEMPERATURE: share})
+
+
+def add_uncertainty(
+    record: Record, window: Window | None, found: Quantities, steps: Sequence[StepRow] = ()
+) -> None:
+    """Replace quantities formed from resistances by the same with uncertainty and budget.
 
     Parameters
     ----------
     record : Record
         Declares the accuracy; without it nothing is changed.
     window : Window or None
-        Readings under one constant voltage, for the slope at a mark.
+        Readings under one constant voltage, for slope and scatter at a mark.
     found : Quantities
         Changed in place.
+    steps : sequence of StepRow, optional
+        Table of a step test.
     """
     rows = record.instrument.accuracy
     if not rows or window is None:
@@ -54,16 +113,56 @@ def add_uncertainty(record: Record, window: Window | None, found: Quantities) ->
     for quantity_id, quantity in list(found.values.items()):
         if quantity.bound is not None:
             continue
-        mark = resistance_mark(quantity_id)
-        marks = ratio_marks(quantity_id)
+        mark, marks = resistance_mark(quantity_id), ratio_marks(quantity_id)
+        relative: Mapping[str, float] | None = None
         if mark is not None or quantity_id == "insulation_resistance":
-            uncertainty = _resistance(rows, quantity.value, mark, window)
+            relative = _named(_reading(rows, quantity.value, mark, window))
         elif marks is not None:
-            uncertainty = _ratio(rows, marks, quantity.value, found, window)
-        else:
-            continue
-        if uncertainty is not None and np.isfinite(uncertainty):
-            found.values[quantity_id] = replace(quantity, uncertainty=float(uncertainty))
+            values = [found.values.get(resistance_id(each)) for each in marks]
+            if values[0] is not None and values[1] is not None:
+                later, earlier = (
+                    _reading(rows, value.value, each, window)
+                    for value, each in zip(values, marks, strict=True)
+                    if value is not None
+                )
+                relative = _ratio(later, earlier)
+        elif quantity_id == "resistance_length":
+            relative = _same_as(found, ("insulation_resistance_60s", "insulation_resistance"))
+        elif quantity_id == "voltage_dependence" and len(steps) > 1:
+            relative = _fall(rows, steps, quantity.value)
+        elif quantity_id in ("conduction_current", "absorption_exponent"):
+            relative = _decomposed(rows, window, quantity)
+        if relative is not None:
+            found.values[quantity_id] = budgeted(quantity, relative)
+
+
+def spread_parts(
+    largest: QuantityValue, smallest: QuantityValue, *, one_instrument: bool
+) -> dict[str, float]:
+    """Return the relative contributions to a ratio of two sections read one after the other [1].
+
+    Parameters
+    ----------
+    largest, smallest : QuantityValue
+        With their budgets.
+    one_instrument : bool
+        Whether both were read with the same instrument: equal gains then cancel.
+
+    Returns
+    -------
+    dict of str to float
+        Empty where either has no budget.
+    """
+    first, second = relative_parts(largest), relative_parts(smallest)
+    if not first or not second:
+        return {}
+    parts = {
+        name: float(np.hypot(first.get(name, 0.0), second.get(name, 0.0))) for name in {**first, **second}
+    }
+    alike = np.isclose(first.get(GAIN, 0.0), second.get(GAIN, 0.0), rtol=1e-6)
+    if one_instrument and alike:
+        parts[GAIN] = 0.0
+    return parts
 
 
 def _slope(window: Window, mark: float | None) -> float:
@@ -72,54 +171,102 @@ def _slope(window: Window, mark: float | None) -> float:
     if mark is None or keep.sum() < 2:
         return 0.0
     x, y = np.log(window.time[keep]), np.log(window.resistance[keep])
-    near = np.argsort(np.abs(x - np.log(mark)))[: max(2, min(len(x), 9))]
+    near = np.argsort(np.abs(x - np.log(mark)))[: max(2, min(len(x), _NEAR))]
     spread = x[near] - x[near].mean()
     total = float((spread**2).sum())
     return float((spread * y[near]).sum() / total) if total > 0 else 0.0
 
 
-def _resistance(rows: tuple[Accuracy, ...], value: float, mark: float | None, window: Window) -> float | None:
+def _scatter(window: Window, mark: float | None) -> float:
+    if mark is None:
+        return 0.0
+    scatter = local_scatter(window.time, np.where(window.bound == 0, window.resistance, np.nan), mark)
+    return scatter if np.isfinite(scatter) else 0.0
+
+
+def _reading(rows: tuple[Accuracy, ...], value: float, mark: float | None, window: Window) -> _Part | None:
+    return _part(rows, value, mark, window.level, _slope(window, mark), _scatter(window, mark))
+
+
+def _part(
+    rows: tuple[Accuracy, ...], value: float, mark: float | None, volts: float, slope: float, scatter: float
+) -> _Part | None:
     row = accuracy_at(rows, value)
-    if row is None:
+    if row is None or not value > 0:
         return None
-    return float(
-        reading_uncertainty(
-            value,
-            row.reading or 0.0,
-            row.resolution or 0.0,
-            row.offset or 0.0,
-            window.level,
-            row.timing or 0.0,
-            mark if mark is not None else np.inf,
-            _slope(window, mark),
-        )
+    budget = reading_budget(
+        value,
+        row.reading or 0.0,
+        row.offset or 0.0,
+        row.resolution or 0.0,
+        row.timing or 0.0,
+        scatter,
+        volts,
+        mark if mark is not None else np.inf,
+        slope,
     )
+    return _Part(row, budget, float(budget.offset))
 
 
-def _ratio(
-    rows: tuple[Accuracy, ...], marks: tuple[float, float], value: float, found: Quantities, window: Window
-) -> float | None:
-    later, earlier = (found.values.get(resistance_id(mark)) for mark in marks)
+def _named(part: _Part | None) -> dict[str, float] | None:
+    return None if part is None else _by_name(part.budget)
+
+
+def _by_name(budget: Budget) -> dict[str, float]:
+    return {name: float(value) for name, value in budget._asdict().items()}
+
+
+def _ratio(later: _Part | None, earlier: _Part | None) -> dict[str, float] | None:
     if later is None or earlier is None:
         return None
-    row, other = accuracy_at(rows, later.value), accuracy_at(rows, earlier.value)
-    if row is None or other is None:
+    common = 1.0 if later.row is earlier.row else 0.0
+    return _by_name(ratio_budget(later.budget, earlier.budget, later.offset, earlier.offset, common))
+
+
+def _same_as(found: Quantities, ids: Sequence[str]) -> dict[str, float] | None:
+    source = next((found.values[name] for name in ids if name in found.values), None)
+    return relative_parts(source) if source is not None and source.budget else None
+
+
+def _fall(rows: tuple[Accuracy, ...], steps: Sequence[StepRow], fall: float) -> dict[str, float] | None:
+    """Contributions to 1 - R_last/R_first: those of the ratio, over the fall itself."""
+    first, last = (
+        _part(rows, step.resistance, step.hold, step.voltage, 0.0, 0.0) for step in (steps[0], steps[-1])
+    )
+    ratio = _ratio(last, first)
+    if ratio is None or fall == 0:
         return None
-    digit = max((row.resolution or 0.0) / later.value, (other.resolution or 0.0) / earlier.value) / np.sqrt(
-        12
-    )
-    relative = resistance_ratio_uncertainty(
-        later.value,
-        earlier.value,
-        repeatability=digit,
-        of_reading=max(row.reading or 0.0, other.reading or 0.0),
-        common_gain=1.0 if row is other else 0.0,
-        current_offset=max(row.offset or 0.0, other.offset or 0.0),
-        test_voltage=window.level,
-        timing=max(row.timing or 0.0, other.timing or 0.0),
-        time_later=marks[0],
-        time_earlier=marks[1],
-        slope_later=_slope(window, marks[0]),
-        slope_earlier=_slope(window, marks[1]),
-    )
-    return float(relative) * value
+    return {name: part * abs(1.0 - fall) / abs(fall) for name, part in ratio.items()}
+
+
+def _decomposed(
+    rows: tuple[Accuracy, ...], window: Window, quantity: QuantityValue
+) -> dict[str, float] | None:
+    """Contributions to the split of three currents: common errors whole, the others one current at a time."""
+    current = np.where((window.bound == 0) & (window.current > 0), window.current, np.nan)
+    values = at_mark(window.time, current, np.array(MARKS)).value
+    parts = [_reading(rows, window.level / i, mark, window) for i, mark in zip(values, MARKS, strict=True)]
+    if any(part is None for part in parts):
+        return None
+    known = [part for part in parts if part is not None]
+
+    def split(currents: np.ndarray) -> float:
+        return float(getattr(three_point(*currents), quantity.id))
+
+    def moved(change: np.ndarray) -> float:
+        """Half the difference between a small change up and down, scaled back."""
+        small = 1e-4
+        return (split(values * (1 + small * change)) - split(values * (1 - small * change))) / (2 * small)
+
+    own = {
+        name: float(np.sqrt(sum(moved(np.eye(3)[k] * float(getattr(part.budget, name))) ** 2
+                                for k, part in enumerate(known))))
+        for name in ("resolution", "timing", "scatter")
+    }  # fmt: skip
+    common = all(part.row is known[0].row for part in known)
+    gains = np.array([float(part.budget.gain) for part in known])
+    gain = abs(moved(gains)) if common else float(np.sqrt(sum(moved(np.eye(3)[k] * g) ** 2
+                                                              for k, g in enumerate(gains))))  # fmt: skip
+    offset = abs(moved(np.array([part.offset for part in known])))
+    size = abs(quantity.value)
+    return {k: v / size for k, v in {GAIN: gain, OFFSET: offset, **own}.items()} if size > 0 else None

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from soakage.app.derive import Quantities
+from soakage.app.uncertainty import budgeted, spread_parts
 from soakage.model.connection import live_parts
 from soakage.model.record import Record
 from soakage.model.verdict import QuantityValue
@@ -128,4 +129,9 @@ def _spread(records: Sequence[Record], places: Sequence[int], found: Sequence[Qu
         source=entry.source,
         inputs=inputs,
     )
+    if quantity.bound is None:
+        largest, smallest = values[int(np.argmax(resistance))], values[int(np.argmin(resistance))]
+        instruments = {records[place].instrument for place in places}
+        parts = spread_parts(largest, smallest, one_instrument=len(instruments) == 1)
+        quantity = budgeted(quantity, parts)
     return Spread(tuple(places), quantity, section_name(records[places[odd]]))

@@ -132,6 +132,8 @@ _TABLE = (
         "temperature"),
     Key("insulation_temperature", "conditions", _NUMBER, "Temperature of the insulation under test.",
         "temperature", attribute="winding_temperature"),
+    Key("temperature_uncertainty", "conditions", _NUMBER, "Standard uncertainty of that temperature.",
+        "temperature_difference"),
     Key("temperature_method", "conditions", _TEXT, "How that temperature was found."),
     Key("ambient_temperature", "conditions", _NUMBER, "Temperature of the air.", "temperature"),
     Key("relative_humidity", "conditions", _NUMBER, "Relative humidity of the air.", "humidity"),

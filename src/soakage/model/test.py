@@ -82,6 +82,7 @@ class Conditions:
     """Conditions of the test; temperatures in kelvin, humidity as a share, time in seconds."""
 
     winding_temperature: float | None = None
+    temperature_uncertainty: float | None = None
     temperature_method: str | None = None
     ambient_temperature: float | None = None
     relative_humidity: float | None = None

@@ -254,6 +254,9 @@ def condition_rows(evaluated: Evaluated) -> list[list[str]]:
         )
     if warm is not None:
         body += f"; {conditions.temperature_method or 'how it was found is not stated'}"
+        if conditions.temperature_uncertainty is not None:
+            doubt = format_quantity(conditions.temperature_uncertainty, "temperature_difference")
+            body += f"; standard uncertainty {doubt}"
     stopped = conditions.hours_out_of_service
     before = [
         f"out of service {format_quantity(stopped, 'time')}" if stopped is not None else "",

@@ -83,9 +83,11 @@ def factor(rule: TemperatureRule, temperature_degC: float, base_degC: float) -> 
 
 
 def sensitivity(rule: TemperatureRule, temperature_degC: float, base_degC: float) -> float | None:  # noqa: N803
-    """Return d(ln K)/dT [1/K] at a temperature, by a central difference inside the rule's range."""
+    """Return d(ln K)/dT [1/K] at a temperature, by a difference that stays inside the rule's range."""
     half = 0.05
-    low, high = (factor(rule, temperature_degC + d, base_degC).value for d in (-half, half))
-    if low is None or high is None:
+    low, here, high = (factor(rule, temperature_degC + d, base_degC).value for d in (-half, 0.0, half))
+    if here is None:
         return None
-    return float(np.log(high / low) / (2 * half))
+    first, width = (low, half) if low is not None else (here, 0.0)
+    last, width = (high, width + half) if high is not None else (here, width)
+    return float(np.log(last / first) / width) if width > 0 else None
