@@ -30,7 +30,8 @@ from soakage.units import Bound
         ("insulation_resistance_60s", 832.4e6, 0.5e6, None, "832.4 ± 1.0 MΩ"),
         ("insulation_resistance_60s", 9.996e9, 0.1e9, None, "10.00 ± 0.20 GΩ"),
         ("polarization_index", 1.61874, 0.0074, None, "1.619 ± 0.015"),
-        ("polarization_index", 1.61874, None, None, "1.619"),
+        ("polarization_index", 1.61874, None, None, "1.62"),
+        ("phase_spread", 4.7171, None, None, "4.72"),
         ("dew_point", 285.65, 0.95, None, "12.5 ± 1.9 °C"),
         ("dielectric_discharge", 0.00231, 0.00005, None, "2.31 ± 0.10 mA/(V F)"),
         ("voltage_dependence", -0.123, 0.01, None, "−12.3 ± 2.0 %"),
@@ -45,8 +46,16 @@ def test_printed(name: str, value: float, u: float | None, bound: Bound | None, 
     assert shown.replace("\u00a0", " ") == text
 
 
-def test_no_accuracy_is_said() -> None:
-    assert printed(QuantityValue("polarization_index", 2.0)).plus_minus == "not declared"
+def test_without_its_uncertainty_a_figure_has_three_digits() -> None:
+    shown = printed(QuantityValue("polarization_index", 1.19412, None, 0.0058))
+    assert (shown.value, shown.plus_minus, shown.whole) == ("1.194", "0.012", "1.19")
+    shown = printed(QuantityValue("insulation_resistance_60s", 832.44e6, None, 0.05e6))
+    assert shown.with_uncertainty == "832.44\u00a0±\u00a00.10\u00a0MΩ"
+    assert shown.whole == "832\u00a0MΩ"
+
+
+def test_no_uncertainty_leaves_the_place_empty() -> None:
+    assert printed(QuantityValue("polarization_index", 2.0)).plus_minus == ""
 
 
 def test_a_wanted_prefix_is_kept_to_four_digits() -> None:

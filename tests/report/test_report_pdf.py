@@ -46,7 +46,7 @@ def one() -> str:
         "22 °C, 55 % relative humidity", "12.5 ± 1.9 °C", "15 K above the dew point", "slot sensors",
         "−5 kV", "V, W and frame", "RTD 1", "dashed: floating", "surge capacitors off",
         "tester no. 7", "T7-33", "valid to 2 September 2026", "5 % of reading",
-        "1.619", "0.015", "832", "1347", "not declared", "K V / I(60 s)",
+        "1.619", "0.015", "832", "1347", "A dash: none is worked out", "K V / I(60 s)",
         "thermosetting rule", "IEEE Std 43-2013, cl. 6.3",
         "at least 2.0", "As reported by others, not read.", "Common practice, no source.", "Your own limit.",
         "No discharge current was recorded.", "deciding",

@@ -22,6 +22,10 @@ class Axis:
     texts: tuple[str, ...]
     log: bool
 
+    def share(self, value: float) -> float:
+        """Return where a value lies along the axis, 0 at its low end and 1 at its high one."""
+        return _share(value, self.low, self.high, log=self.log)
+
     @property
     def label_expression(self) -> str:
         """Vega expression that gives each tick its text."""

@@ -12,9 +12,9 @@ from typing import Any
 from soakage.app.result import Evaluated, Evaluation, Visit
 from soakage.errors import Fault
 from soakage.report.content_record import caution_list, is_invented, parted, record_content
+from soakage.report.criteria import criteria
 from soakage.report.figures import counted, day, listed, unparted
 from soakage.report.summary import NEED, network_content, schedule_rows, summary
-from soakage.report.tables import criteria
 
 Content = dict[str, Any]
 
@@ -118,7 +118,7 @@ def _schedule(members: Sequence[Evaluated], visit: Visit | None, *, number: int)
     first, neediest = members[0], _neediest(members)
     once = {j.criterion: j for e in members for j in reversed(e.judgements)}
     limits = criteria(list(once.values()), {})
-    for row in limits["rows"]:
+    for row in (*limits["rows"], *limits["beside"]):
         row["value"] = ""
     said = dict.fromkeys((f.sentence, f.remedy) for e in members for f in e.findings)
     checks = sum(e.checks_made for e in members), sum(e.checks_passed for e in members)

@@ -12,18 +12,28 @@ from soakage.app.result import Evaluated
 from soakage.model.record import Record
 from soakage.model.verdict import Status
 from soakage.quantities import lookup
+from soakage.report.criteria import criteria, reason
 from soakage.report.figures import counted, day, moment, printed
 from soakage.report.plots import message, plots
 from soakage.report.stated import asset_rows, condition_rows, connection, set_voltage, test_rows, thermo
-from soakage.report.tables import criteria, quantities, ramp_table, step_table
-from soakage.standards.criterion import VERIFIED_TEXT, Verified
+from soakage.report.tables import cited, quantities, ramp_table, step_table
 from soakage.standards.library import library
 from soakage.units import format_quantity
 
 Content = dict[str, Any]
 
 _INVENTED = "invented"
+_UNKNOWN_KEY = "unknown_key"  # shown as what was also stated
 _SENTENCE_END = re.compile(r"(?<=[\w)])\. (?=[A-Z])")
+_LOWER_START = re.compile(r"(?<=\w{4}\. )[a-z]")
+_NESTED = re.compile(r"\(([^()]*?) \(([^()]*)\)\)")
+# A long statement ends where its first figure and limit have been said.
+_CUTS = (
+    (re.compile(r"(Meets every deciding criterion): (.*)$"), r"\1.", r"\2"),
+    (re.compile(r"(Not judged): (.*)$"), r"\1.", r"\2"),
+    (re.compile(r"(.*? is required)(?: and |, )(.*)$"), r"\1.", r"\2"),
+    (re.compile(r"(.*? is [^()]*(?:mA/\(V F\)|%|\d)) \((below .*?)\)(\..*)$"), r"\1.", r"Bands: \2\3"),
+)
 
 
 def record_content(evaluated: Evaluated, *, number: int) -> Content:
@@ -42,6 +52,7 @@ def record_content(evaluated: Evaluated, *, number: int) -> Content:
         Words, figures as text, plots; nothing about layout.
     """
     record, verdict, drawn = evaluated.record, evaluated.verdict, plots(evaluated)
+    actions = next_steps(evaluated)
     return {
         "kind": "record",
         "number": number,
@@ -50,8 +61,8 @@ def record_content(evaluated: Evaluated, *, number: int) -> Content:
         "short": f"{evaluated.method.title}, {day(record.day)}",
         "verdict": {
             "status": str(verdict.status),
-            **parted(verdict.sentence),
-            "first_action": verdict.actions[0] if verdict.actions else "",
+            **parted(verdict.sentence, record.title),
+            "first_action": actions[0] if actions else "",
             "certainty": certainty(evaluated),
         },
         "asset": asset_rows(record),
@@ -68,19 +79,58 @@ def record_content(evaluated: Evaluated, *, number: int) -> Content:
         "criteria": criteria(evaluated.judgements, evaluated.quantities),
         "findings": findings(evaluated),
         "not_tested": [{"what": entry.what, "why": entry.why} for entry in evaluated.not_tested],
-        "next": list(verdict.actions),
+        "next": actions,
         "cautions": caution_list(evaluated),
-        "also_stated": also_stated(record),
+        "also_stated": also_stated(evaluated),
     }
 
 
-def parted(sentence: str) -> dict[str, str]:
-    """Return the first sentence of a verdict, and what follows it."""
-    end = _SENTENCE_END.search(sentence)
-    return {
-        "sentence": sentence[: end.start() + 1] if end else sentence,
-        "more": sentence[end.end() :] if end else "",
-    }
+def parted(sentence: str, title: str = "") -> dict[str, str]:
+    """Return a verdict as its first statement and what follows it.
+
+    Parameters
+    ----------
+    sentence : str
+        The verdict in words; names the thing, the number, the limit.
+    title : str
+        The thing, which stands above as a title and is not said again.
+
+    Returns
+    -------
+    dict
+        ``sentence`` and ``more``; a bracket inside another stands with the criteria, not here.
+    """
+    said = _NESTED.sub(r"(\1)", sentence.removeprefix(f"{title}: ") if title else sentence)
+    said = upper_first(said)
+    for pattern, first, rest in _CUTS:
+        found = pattern.match(said)
+        if found:
+            return {"sentence": found.expand(first), "more": upper_first(found.expand(rest))}
+    end = _SENTENCE_END.search(said)
+    return (
+        {"sentence": said[: end.start() + 1], "more": said[end.end() :]}
+        if end
+        else {"sentence": said, "more": ""}
+    )
+
+
+def upper_first(text: str) -> str:
+    """Return text with a capital at its start."""
+    return text[:1].upper() + text[1:]
+
+
+def next_steps(evaluated: Evaluated) -> list[str]:
+    """Return what to do next: the verdict's actions, and what a broken band asks for, as whole sentences."""
+    verdict = evaluated.verdict
+    banded = [
+        reason(j)
+        for j in evaluated.judgements
+        if j.status is verdict.status and j.status.rung > 0 and j.limit is not None and j.limit.kind == "band"
+    ]
+    said = [
+        _LOWER_START.sub(lambda m: m[0].upper(), upper_first(a)) for a in (*verdict.actions, *banded) if a
+    ]
+    return list(dict.fromkeys(said))
 
 
 def is_invented(record: Record) -> bool:
@@ -97,9 +147,7 @@ def subtitle(evaluated: Evaluated) -> str:
     when = f"{moment(record.test.started)}." if record.test.started is not None else "Date not stated."
     asset = record.asset
     named = [f"{word} {value}" for word, value in (("tag", asset.tag), ("serial no.", asset.serial)) if value]
-    numbers = f"{', '.join(named).capitalize()}." if named else ""
-    if named:
-        numbers = f"{named[0][0].upper()}{', '.join(named)[1:]}."
+    numbers = f"{upper_first(', '.join(named))}." if named else ""
     return " ".join(filter(None, (f"{first}.", when, numbers)))
 
 
@@ -112,10 +160,12 @@ def certainty(evaluated: Evaluated) -> str:
     shown = printed(quantity)
     if quantity.bound is not None:
         return "The reading only bounds the truth: no more than that is known."
-    if quantity.uncertainty is None:
+    if not shown.plus_minus and not evaluated.record.instrument.accuracy:
         return "The instrument's accuracy was not declared, so no uncertainty can be given."
+    if not shown.plus_minus:
+        return "No uncertainty is worked out for this figure."
     unit = f"\u00a0{shown.unit}" if shown.unit else ""
-    return f"The figure is known to within {shown.plus_minus}{unit} (95\u00a0% coverage)."
+    return f"{shown.value}{unit} is known to within {shown.plus_minus}{unit} (95\u00a0% coverage)."
 
 
 def _plot_note(evaluated: Evaluated, drawn: list[Content]) -> str:
@@ -136,7 +186,8 @@ def findings(evaluated: Evaluated) -> Content:
     """Return the findings, with the number of checks made and passed: none found is never called good."""
     made, passed = evaluated.checks_made, evaluated.checks_passed
     sentence = f"{counted(made, 'check')} made on the readings, {passed} passed."
-    if not evaluated.findings:
+    noticed = [f for f in evaluated.findings if f.code != _UNKNOWN_KEY]
+    if not noticed:
         sentence += " No finding. That tells nothing beyond these checks."
     rows = [
         {
@@ -145,7 +196,7 @@ def findings(evaluated: Evaluated) -> Content:
             "status": str(found.status) if found.status not in (None, Status.SOUND) else "",
             "code": found.code,
         }
-        for found in evaluated.findings
+        for found in noticed
     ]
     return {"sentence": sentence, "rows": rows}
 
@@ -163,34 +214,23 @@ def caution_list(evaluated: Evaluated) -> list[Content]:
         capacitance=capacitance.value if capacitance else record.test.capacitance,
         test_voltage=record.test.test_voltage,
     )
-    rows = [
-        {
-            "lead": c.lead,
-            "rest": c.rest,
-            "source": "" if c.verified == "practice" else f"{c.source}.",
-            "verified": VERIFIED_TEXT[Verified(c.verified)],
-        }
-        for c in found
-        if c.step == "after"
-    ]
+    rows = [_caution(c.lead, c.rest, c.source, c.verified) for c in found if c.step == "after"]
     earthing = evaluated.quantities.get("earthing_time")
     if earthing is not None:
         time = format_quantity(earthing.value, "time")
         lead = f"Minimum earthing time after this test: {time}."
         rest = "When it has passed: prove dead, keep earthed while you work."
-        rows.insert(
-            0,
-            {
-                "lead": lead,
-                "rest": rest,
-                "source": f"{earthing.source}.",
-                "verified": VERIFIED_TEXT[Verified(lookup(earthing.id).verified)],
-            },
-        )
+        rows.insert(0, _caution(lead, rest, earthing.source, lookup(earthing.id).verified))
     return rows
 
 
-def also_stated(record: Record) -> list[list[str]]:
-    """Return remarks and the keys the reader does not know."""
+def _caution(lead: str, rest: str, source: str, verified: str) -> Content:
+    named, words = cited(source, verified)
+    return {"lead": lead, "rest": rest, "source": named, "verified": words}
+
+
+def also_stated(evaluated: Evaluated) -> list[list[str]]:
+    """Return remarks and the keys the reader does not know; that a plant is invented stands in the foot."""
+    record = evaluated.record
     rows = [["Remarks", record.paper.notes]] if record.paper.notes else []
-    return [*rows, *([key, str(value)] for key, value in record.extra.items())]
+    return [*rows, *([key, str(value)] for key, value in record.extra.items() if key.lower() != _INVENTED)]

@@ -16,7 +16,6 @@ DASH = "–"
 COVERAGE = 2.0
 """Coverage factor of printed uncertainties, about 95 % of a normal distribution (JCGM 100, from memory)."""
 
-NOT_DECLARED = "not declared"
 NBSP = "\u00a0"
 # Shares that the trade reads in per cent.
 _SHARES = ("voltage_dependence", "excess_current_share", "residual_current_share")
@@ -24,21 +23,34 @@ _SHARES = ("voltage_dependence", "excess_current_share", "residual_current_share
 
 @dataclass(frozen=True, slots=True)
 class Printed:
-    """One quantity as printed: the figure, its expanded uncertainty, the unit."""
+    """One quantity as printed.
+
+    Parameters
+    ----------
+    value : str
+        The figure as it stands beside its uncertainty.
+    plus_minus : str
+        Its expanded uncertainty; empty where there is none.
+    unit : str
+        The unit of both.
+    alone : str
+        The figure as it stands without its uncertainty: three significant digits.
+    """
 
     value: str
     plus_minus: str
     unit: str
+    alone: str
 
     @property
     def whole(self) -> str:
-        """Value and unit in one, with no-break spaces."""
-        return f"{self.value}{NBSP}{self.unit}".strip()
+        """Figure and unit, without the uncertainty."""
+        return f"{self.alone}{NBSP}{self.unit}".strip()
 
     @property
     def with_uncertainty(self) -> str:
         """Value, uncertainty where there is one, and unit."""
-        if self.plus_minus in ("", NOT_DECLARED):
+        if not self.plus_minus:
             return self.whole
         return f"{self.value}{NBSP}±{NBSP}{self.plus_minus}{NBSP}{self.unit}".strip()
 
@@ -62,33 +74,29 @@ def printed(quantity: QuantityValue, *, prefix: str | None = None) -> Printed:
     -------
     Printed
         The uncertainty is expanded (k = 2), at most two significant digits; the value stops at the same
-        decimal. A bound has its sign and no uncertainty.
+        decimal. Without one there are three significant digits. A bound has its sign and no uncertainty.
     """
     dimension = dimension_of(quantity.id)
     if not math.isfinite(quantity.value):
-        return Printed(DASH, "", "")
-    digits = 4 if dimension == "ratio" and abs(quantity.value) >= 1 else 3
+        return Printed(DASH, "", "", DASH)
     text = format_quantity(
         Measured(float(quantity.value), quantity.bound),
         dimension,
-        digits=digits,
         prefix=prefix if dimension == "resistance" else None,
     )
     value, symbol = _split(text)
-    if quantity.bound is not None:
-        return Printed(value, "", symbol)
-    if quantity.uncertainty is None or not math.isfinite(quantity.uncertainty):
-        return Printed(value, NOT_DECLARED, symbol)
+    if quantity.bound is not None or quantity.uncertainty is None or not math.isfinite(quantity.uncertainty):
+        return Printed(value, "", symbol, value)
     scale, offset = _scale(symbol, dimension)
     expanded = COVERAGE * quantity.uncertainty / scale
     if "E" in value:
-        return Printed(value, f"{expanded:.1E}", symbol)
+        return Printed(value, f"{expanded:.1E}", symbol, value)
     if expanded <= 0:
-        return Printed(value, "0", symbol)
+        return Printed(value, "0", symbol, value)
     places = min(6, max(0, 1 - math.floor(math.log10(expanded))))
     places = max(0, places - 1) if float(f"{expanded:.{places}f}") >= 10 ** (2 - places) else places
     shown = f"{(quantity.value - offset) / scale:.{places}f}".replace("-", "−")
-    return Printed(shown, f"{expanded:.{places}f}", symbol)
+    return Printed(shown, f"{expanded:.{places}f}", symbol, value)
 
 
 def _split(text: str) -> tuple[str, str]:

@@ -27,6 +27,8 @@ class Look:
         Length of the strokes on the forbidden side of a limit.
     dashes, dots : tuple of float
         Patterns of worked-out parts.
+    tint : float
+        Opacity of a band; 0 where there are no greys.
     """
 
     ink: str
@@ -41,6 +43,7 @@ class Look:
     stroke: float
     dashes: tuple[float, float]
     dots: tuple[float, float]
+    tint: float = 0.0
 
 
 _PAPER = Look(
@@ -50,7 +53,7 @@ _PAPER = Look(
 # Tokens of the pages: the page's own style decides light or dark.
 _SCREEN = Look(
     ink="var(--ink)", second="var(--ink-2)", model="var(--glass)", ground="var(--ground)", grid="var(--line)",
-    text=14, heavy=2.5, thin=1.75, ring=70, stroke=9, dashes=(9, 5), dots=(2, 4),
+    text=14, heavy=2.5, thin=1.75, ring=70, stroke=9, dashes=(9, 5), dots=(2, 4), tint=0.16,
 )  # fmt: skip
 LOOKS = {
     "paper": _PAPER,

@@ -1,17 +1,17 @@
-"""Tables of a report: quantities, criteria, steps, ramp, schedule, pairs."""
+"""Tables of a report: quantities, steps, ramp."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from soakage.app.result import Evaluated
 from soakage.errors import UsageError
-from soakage.model.verdict import Judgement, QuantityValue
+from soakage.model.verdict import QuantityValue
 from soakage.quantities import lookup, resistance_mark
-from soakage.report.figures import DASH, NOT_DECLARED, column, dimension_of, hang, printed
-from soakage.standards.criterion import VERIFIED_TEXT, Verified
+from soakage.report.figures import DASH, column, dimension_of, hang, printed
+from soakage.standards.criterion import VERIFIED_TEXT, Verified, sourced
 from soakage.standards.library import library
 from soakage.units import Bound, format_quantity
 
@@ -19,12 +19,14 @@ Table = dict[str, Any]
 _MOST_RAMP_ROWS = 12
 # With their sources among the conditions and the cautions.
 _TOLD_ELSEWHERE = ("dew_point", "earthing_time")
-_MORE = {False: "At other marks, as read:", True: "At other marks, corrected by the same rule:"}
+NOT_DECLARED = "not declared"
+_PRACTICE = VERIFIED_TEXT[Verified.PRACTICE].lower().rstrip(".")
 UNCERTAINTY_NOTE = (
-    "± is the expanded uncertainty, k\u00a0=\u00a02, about 95\u00a0% coverage, from the accuracy the "
-    "instrument declares; a temperature rule’s own error is not in it."
+    "±: expanded uncertainty, k\u00a0=\u00a02, about 95\u00a0% coverage, from the declared accuracy, without "
+    "the temperature rule’s own error. A dash: none is worked out."
 )
-BOUND_NOTE = "A figure with > or < is a bound: the truth lies on that side and no uncertainty is given."
+NOT_DECLARED_NOTE = "Not declared: the instrument’s accuracy was not given, so there is no uncertainty."
+BOUND_NOTE = "> and <: a bound; the truth lies on that side and no uncertainty is given."
 
 
 def quantities(evaluated: Evaluated) -> Table:
@@ -32,7 +34,7 @@ def quantities(evaluated: Evaluated) -> Table:
     told, more = _told(evaluated)
     prefix = _common_prefix(told)
     shown = [(quantity, printed(quantity, prefix=prefix)) for quantity in told]
-    sources = dict.fromkeys((q.source, _verified(q)) for q in told if q.source)
+    sources = list(dict.fromkeys(_source(q) for q in told if q.source))
     rows = [
         {
             "id": quantity.id,
@@ -40,32 +42,58 @@ def quantities(evaluated: Evaluated) -> Table:
             "sub": _refers_to_line_above([q.id for q in told], quantity),
             "value": cell.value,
             "plus_minus": cell.plus_minus,
+            "unknown": "" if cell.plus_minus or quantity.bound else unknown(evaluated),
             "unit": cell.unit,
             "how": _how(quantity),
-            "source": list(sources).index((quantity.source, _verified(quantity))) + 1
-            if quantity.source
-            else 0,
+            "source": sources.index(_source(quantity)) + 1 if quantity.source else 0,
         }
         for quantity, cell in shown
     ]
-    notes = [f"{_MORE[corrected]} {text}." for corrected, text in _more_texts(more, prefix)]
-    notes += [UNCERTAINTY_NOTE] if any(q.uncertainty is not None for q, _ in shown) else []
-    if any(q.uncertainty is None and q.bound is None for q, _ in shown):
-        notes.append("Not declared: the accuracy of an input was not given, so there is no uncertainty.")
-    if any(q.bound is not None for q, _ in shown):
-        notes.append(BOUND_NOTE)
+    notes = [f"At other marks, as read: {text}." for text in [_more_text(more, prefix)] if text]
+    notes += [UNCERTAINTY_NOTE] if any(cell.plus_minus for _, cell in shown) else []
+    notes += [NOT_DECLARED_NOTE] if any(row["unknown"] == NOT_DECLARED for row in rows) else []
+    notes += [BOUND_NOTE] if any(q.bound is not None for q, _ in shown) else []
     whole, part = hang([cell.value for _, cell in shown])
-    figures = [cell.plus_minus for _, cell in shown if cell.plus_minus != NOT_DECLARED]
-    plus_whole, plus_part = hang(figures or ["0"])
+    plus_whole, plus_part = hang([cell.plus_minus for _, cell in shown if cell.plus_minus] or ["0"])
     return {
         "rows": rows, "notes": notes,
         "sources": [
-            {"number": n, "source": source.rstrip("."), "verified": verified}
+            {"number": n, "source": source, "verified": verified}
             for n, (source, verified) in enumerate(sources, start=1)
         ],
         "whole": whole, "part": part,
         "plus_whole": plus_whole, "plus_part": plus_part,
     }  # fmt: skip
+
+
+def unknown(evaluated: Evaluated) -> str:
+    """Say why a figure has no uncertainty: no accuracy was declared, or none is worked out for it."""
+    return DASH if evaluated.record.instrument.accuracy else NOT_DECLARED
+
+
+def _source(quantity: QuantityValue) -> tuple[str, str]:
+    """Return the source of a quantity and how it was verified."""
+    if not quantity.source:
+        return "", ""
+    try:
+        return cited(quantity.source, lookup(quantity.id).verified)
+    except UsageError:
+        return cited(quantity.source, Verified.READ)
+
+
+def cited(source: str, verified: str) -> tuple[str, str]:
+    """Return a source as a sentence and how it was verified as another; what both say is said once."""
+    source = source.rstrip(".")
+    if source.lower().startswith(_PRACTICE):
+        return "", f"{source[0].upper()}{source[1:]}."
+    try:
+        words = VERIFIED_TEXT[Verified(verified)]
+        whole = sourced(source, verified) if source else words
+    except ValueError:
+        words = f"Verified: {verified}."
+        whole = f"{source}. {words}"
+    named = whole.removesuffix(words).strip()
+    return (f"{named.rstrip('.')}." if named else ""), words
 
 
 def _common_prefix(values: Iterable[QuantityValue]) -> str | None:
@@ -97,28 +125,13 @@ def _told(evaluated: Evaluated) -> tuple[list[QuantityValue], list[QuantityValue
     return told, more
 
 
-def _more_texts(more: Sequence[QuantityValue], prefix: str | None) -> list[tuple[bool, str]]:
-    """Return the resistances at other marks as text, raw and corrected."""
-    texts = []
-    for corrected in (False, True):
-        found = [q for q in more if q.id.endswith("_corrected") is corrected]
-        shown = [
-            f"{format_quantity(resistance_mark(q.id) or 0.0, 'time')} "
-            f"{printed(q, prefix=prefix).with_uncertainty}"
-            for q in found
-        ]
-        if shown:
-            texts.append((corrected, ", ".join(shown)))
-    return texts
-
-
-def _verified(quantity: QuantityValue) -> str:
-    """Return in words how the source of a quantity was verified; nothing where it was read or says so itself."""
-    try:
-        text = verified_text(lookup(quantity.id).verified)
-    except UsageError:
-        return ""
-    return "" if "no source" in quantity.source and "no source" in text else text
+def _more_text(more: Sequence[QuantityValue], prefix: str | None) -> str:
+    """Return the resistances at other marks as text; their corrected values follow by the same factor."""
+    return ", ".join(
+        f"{format_quantity(resistance_mark(q.id) or 0.0, 'time')} {printed(q, prefix=prefix).with_uncertainty}"
+        for q in more
+        if not q.id.endswith("_corrected")
+    )
 
 
 def _refers_to_line_above(ids: Sequence[str], quantity: QuantityValue) -> str:
@@ -151,67 +164,6 @@ def _names_rule(quantity: QuantityValue) -> bool:
     """Return True where the formula says the rule's name already."""
     rule = library().temperature_rules.get(quantity.rule or "")
     return rule is not None and rule.name in quantity.formula
-
-
-def criteria(judgements: Sequence[Judgement], values: Mapping[str, QuantityValue]) -> Table:
-    """Return the criteria, the worst first, with what each rests on.
-
-    Parameters
-    ----------
-    judgements : sequence of Judgement
-        Neediest first.
-    values : mapping of str to QuantityValue
-        The quantities of the record.
-
-    Returns
-    -------
-    dict
-        Rows and a note.
-    """
-    rows = [_criterion(judgement, values.get(judgement.quantity)) for judgement in judgements]
-    notes = []
-    if any(j.decides for j in judgements):
-        notes.append("Deciding: the verdict cannot be better while it is not judged.")
-    if not rows:
-        notes.append("No criterion was found for this record, so nothing was judged.")
-    return {"rows": rows, "notes": notes}
-
-
-def _criterion(judgement: Judgement, quantity: QuantityValue | None) -> Table:
-    value = DASH
-    if judgement.value is not None and math.isfinite(judgement.value):
-        same = quantity is not None and math.isclose(quantity.value, judgement.value, rel_tol=1e-9)
-        shown = (
-            quantity
-            if same and quantity is not None
-            else QuantityValue(judgement.quantity, judgement.value, judgement.bound)
-        )
-        value = printed(shown).whole
-    limit, _, aside = (judgement.limit.text if judgement.limit is not None else DASH).partition(" (")
-    return {
-        "id": judgement.criterion,
-        "name": judgement.name,
-        "quantity": name_of(judgement.quantity),
-        "value": value,
-        "limit": limit,
-        "limit_note": f"Limit: {aside.removesuffix(')')}." if aside else "",
-        "status": str(judgement.status),
-        "reason": judgement.reason,
-        "source": judgement.source,
-        "verified": verified_text(judgement.verified, own=judgement.user_limit),
-        "decides": judgement.decides,
-        "own": judgement.user_limit,
-    }
-
-
-def verified_text(verified: str, *, own: bool = False) -> str:
-    """Return in words how a source was verified; nothing where it was read."""
-    if own:
-        return VERIFIED_TEXT[Verified.USER]
-    try:
-        return VERIFIED_TEXT[Verified(verified)]
-    except ValueError:
-        return f"Verified: {verified}."
 
 
 def step_table(evaluated: Evaluated) -> Table | None:

@@ -61,15 +61,7 @@ def typeset(
     """
     import typst
 
-    shown, written_out = typeface.visible(content)
-    data = dict(shown) if isinstance(shown, dict) else {}
-    data["glyph_note"] = typeface.NOTE if written_out else ""
-    files = {
-        "lib.typ": (_LAYOUTS / "lib.typ").read_bytes(),
-        "main.typ": (_LAYOUTS / f"{layout}.typ").read_bytes(),
-    }
-    inputs = {"data": json.dumps(data, ensure_ascii=False)}
-    inputs |= {f"svg-{name}": svg for name, svg in (drawings or {}).items()}
+    files, inputs = _job(layout, content, drawings or {})
     # A mapping of names to files is taken as well; the stubs do not say so.
     pdf = typst.compile(
         files,  # type: ignore[call-overload]
@@ -80,6 +72,51 @@ def typeset(
         timestamp=_seconds(made),
     )
     return bytes(pdf)
+
+
+def ask(layout: str, content: Mapping[str, Any], selector: str) -> list[dict[str, Any]]:
+    """Return what a layout notes about its own pages.
+
+    Parameters
+    ----------
+    layout : str
+        As in :func:`typeset`.
+    content : mapping
+        Plain JSON-able content.
+    selector : str
+        Label of its metadata.
+
+    Returns
+    -------
+    list of dict
+        Their values in the order of the pages.
+    """
+    import typst
+
+    files, inputs = _job(layout, content, {})
+    said = typst.query(  # type: ignore[type-var]
+        files,
+        selector,
+        field="value",
+        font_paths=_fonts(),
+        sys_inputs=inputs,
+    )
+    return list(json.loads(said))
+
+
+def _job(
+    layout: str, content: Mapping[str, Any], drawings: Mapping[str, str]
+) -> tuple[dict[str, bytes], dict[str, str]]:
+    """Return files and inputs of a layout."""
+    shown, written_out = typeface.visible(content)
+    data = dict(shown) if isinstance(shown, dict) else {}
+    data["glyph_note"] = typeface.NOTE if written_out else ""
+    files = {
+        "lib.typ": (_LAYOUTS / "lib.typ").read_bytes(),
+        "main.typ": (_LAYOUTS / f"{layout}.typ").read_bytes(),
+    }
+    inputs = {"data": json.dumps(data, ensure_ascii=False)}
+    return files, inputs | {f"svg-{name}": svg for name, svg in drawings.items()}
 
 
 @cache

@@ -14,7 +14,7 @@ from soakage.app.result import Evaluated, Evaluation
 from soakage.quantities import lookup
 from soakage.report.content import made, report_content
 from soakage.report.figures import COVERAGE
-from soakage.report.tables import name_of, verified_text
+from soakage.report.tables import cited, name_of
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
@@ -190,7 +190,8 @@ def _criteria(evaluation: Evaluation) -> list[list[Cell]]:
                 *_name(evaluated, number), j.name, str(j.status),
                 float(j.value) if j.value is not None else None,
                 j.limit.text if j.limit else "", j.reason, j.source,
-                verified_text(j.verified, own=j.user_limit) or "read", "yes" if j.decides else "", j.criterion,
+                cited(j.source, "user" if j.user_limit else j.verified)[1] or "read",
+                "yes" if j.decides else "", j.criterion,
             ]
             for j in evaluated.judgements
         ]  # fmt: skip
