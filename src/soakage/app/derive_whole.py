@@ -178,7 +178,9 @@ def derive_discharge(record: Record, window: Window | None, charge_time: float, 
         return
     capacitance = found.values.get("capacitance")
     readings = record.readings
-    value = float(discharge_current(readings.time, readings.current, started, DISCHARGE_MARK).value)
+    value = np.nan
+    if (readings.time > started).any():
+        value = float(discharge_current(readings.time, readings.current, started, DISCHARGE_MARK).value)
     voltage = window.level if window is not None else record.test.test_voltage
     if np.isnan(value):
         found.missing["dielectric_discharge"] = "No discharge current stands at 60 s into the discharge."

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from soakage.methods.base import Method, Shape
 from soakage.model.readings import Bounds, Floats
 from soakage.model.record import Record
-from soakage.physics.steps import StepTable, step_table
+from soakage.physics.steps import StepTable, equal_holds, step_table
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,8 +33,8 @@ class Window:
 def upright(record: Record) -> Record:
     """Return a record of negative polarity with voltage and current counted positive, any other as it is."""
     readings = record.readings
-    voltage = readings.voltage[readings.voltage != 0]
-    if len(voltage) == 0 or not np.nanmedian(voltage) < 0:
+    voltage = readings.voltage[~np.isnan(readings.voltage) & (readings.voltage != 0)]
+    if len(voltage) == 0 or not np.median(voltage) < 0:
         return record
     turned = replace(readings, voltage=-readings.voltage, current=-readings.current)
     return replace(record, readings=turned)
@@ -47,7 +47,19 @@ def table_of_steps(record: Record, method: Method) -> StepTable | None:
         return None
     edges = np.array([step.at for step in record.test.steps]) if record.test.steps else None
     bound = -readings.bound
-    return step_table(readings.time, readings.voltage, readings.current, edges=edges, current_bound=bound)
+    table = step_table(readings.time, readings.voltage, readings.current, edges=edges, current_bound=bound)
+    read = ~np.isnan(table.voltage)  # a stated edge without a row has nothing to show
+    if read.all():
+        return table
+    return StepTable(
+        table.voltage[read],
+        table.start[read],
+        table.hold[read],
+        table.current[..., read],
+        table.resistance[..., read],
+        table.bound[..., read],
+        equal_holds(table.hold[read]),
+    )
 
 
 def hold_window(record: Record, method: Method, tolerance: float, steps: StepTable | None) -> Window | None:
