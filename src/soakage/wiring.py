@@ -26,6 +26,8 @@ def rules(
     limits: Sequence[str] = (),
     temperature_rule: str | None = None,
     ratios: Sequence[tuple[float, float]] = (),
+    *,
+    guarded: bool = False,
 ) -> Rules:
     """Return the rules the user asked for.
 
@@ -39,6 +41,8 @@ def rules(
         Id of the temperature rule to use instead of the profile's.
     ratios : sequence of (later, earlier)
         Further ratios of resistances, marks in seconds.
+    guarded : bool, optional
+        Count a limit as met only beyond its guard band.
 
     Returns
     -------
@@ -50,7 +54,7 @@ def rules(
         If a profile, limit or rule is wrong.
     """
     chosen = default_rules() if profile_name is None else Rules(named_profile(profile_name), library())
-    chosen = replace(chosen, limits=user_limits(limits), ratios=tuple(ratios))
+    chosen = replace(chosen, limits=user_limits(limits), ratios=tuple(ratios), guarded=guarded)
     return with_temperature_rule(chosen, temperature_rule)
 
 

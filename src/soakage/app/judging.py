@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from soakage.app.derive import Quantities
 from soakage.app.derive_whole import corrected, correction
+from soakage.app.guarding import with_conformity
 from soakage.app.rules import Rules
 from soakage.model.record import Record
 from soakage.model.verdict import Finding, Judgement, QuantityValue, Status, capped
@@ -112,7 +113,10 @@ def judgements(
         reason = f"The profile {rules.profile.id} demands {names}, which the record does not state."
         results = {k: replace(j, status=Status.NOT_JUDGED, reason=reason) if j.status.rung in (0, 1) else j
                    for k, j in results.items()}  # fmt: skip
-    return list(results.values())
+    guarded = rules.guarded or rules.profile.guarded
+    return [
+        with_conformity(j, subject.find(j.quantity, facts), guarded=guarded) for j in results.values()
+    ]
 
 
 def _capped(judgement: Judgement, cap: Status | None) -> Judgement:

@@ -34,6 +34,8 @@ class Rules:
         Rule the user chose instead of the profile's.
     ratios : tuple of (later, earlier)
         Ratios the user asked for, marks in seconds.
+    guarded : bool
+        Whether a limit counts as met only beyond its guard band, whatever the profile says.
     """
 
     profile: Profile
@@ -41,6 +43,7 @@ class Rules:
     limits: tuple[Criterion, ...] = ()
     temperature_rule: str | None = None
     ratios: tuple[tuple[float, float], ...] = ()
+    guarded: bool = False
 
     def temperature_for(self, facts: Facts) -> TemperatureUse | None:
         """Return the temperature rule and base for these facts; the user's choice first."""

@@ -24,6 +24,7 @@ def command(
     limits: tuple[str, ...],
     temperature_rule: str | None,
     ratios: tuple[str, ...],
+    guard_band: bool,  # noqa: FBT001
     **options: Any,  # noqa: ANN401
 ) -> None:
     """Judge one or many record files, or any CSV or XLSX with its nameplate given by options.
@@ -35,7 +36,7 @@ def command(
     from soakage.cli.text import evaluation_text
     from soakage.wiring import judge_files, rules
 
-    chosen = rules(profile_name, limits, temperature_rule, marks(ratios))
+    chosen = rules(profile_name, limits, temperature_rule, marks(ratios), guarded=guard_band)
     with progress_of(len(files)) as step:
         evaluation = judge_files(files, stated(options), chosen, step)
     if as_json:

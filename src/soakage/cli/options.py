@@ -37,6 +37,10 @@ def stated(options: Mapping[str, Any]) -> dict[str, str]:
 def rule_options(function: F) -> F:
     """Add the options that choose what judges."""
     function = click.option(
+        "--guard-band", "guard_band", is_flag=True,
+        help="Count a limit as met only beyond its guard band (95 %), where an accuracy is declared.",
+    )(function)  # fmt: skip
+    function = click.option(
         "--ratio", "ratios", multiple=True, metavar="LATER/EARLIER",
         help="A further ratio of resistances, for example 120/30 (seconds).",
     )(function)  # fmt: skip

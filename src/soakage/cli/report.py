@@ -31,6 +31,7 @@ def command(
     limits: tuple[str, ...],
     temperature_rule: str | None,
     ratios: tuple[str, ...],
+    guard_band: bool,  # noqa: FBT001
     **options: Any,  # noqa: ANN401
 ) -> None:
     """Write the report of record files; a draft until the record states approved_by.
@@ -44,7 +45,7 @@ def command(
 
     writer = report_writer(output, paper)
     evaluation = judge_files(
-        files, stated(options), rules(profile_name, limits, temperature_rule, marks(ratios))
+        files, stated(options), rules(profile_name, limits, temperature_rule, marks(ratios), guarded=guard_band)
     )
     if not evaluation.records:
         raise InputError(evaluation.errors)

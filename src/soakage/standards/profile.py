@@ -83,7 +83,7 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class Profile:
-    """A rule set."""
+    """A rule set; `guarded` decides with a guard band wherever an uncertainty is known."""
 
     id: str
     title: str
@@ -96,6 +96,7 @@ class Profile:
     criteria: Mapping[str, Criterion] = field(default_factory=lambda: MappingProxyType({}))
     demanded: tuple[str, ...] = ()
     wording: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    guarded: bool = False
 
     def members(self, reference: str, library: Library, day: date | None) -> tuple[Criterion, ...]:
         """Return the criteria of a group or id, changes of this profile applied for a test of that day."""
@@ -211,6 +212,7 @@ def _profile(name: str, content: bytes, document: Table, library: Library, inclu
         criteria=own,
         demanded=tuple(document.get("demand", {}).get("keys", [])),
         wording={k: str(v) for k, v in document.get("report", {}).items()},
+        guarded=bool(head.get("guard_band", False)),
     )
     if "include" in head:
         profile = _merged(
@@ -273,6 +275,7 @@ def _merged(profile: Profile, base: Profile) -> Profile:
         criteria={**base.criteria, **profile.criteria},
         demanded=tuple(dict.fromkeys(profile.demanded + base.demanded)),
         wording={**base.wording, **profile.wording},
+        guarded=profile.guarded or base.guarded,
         sha256=_sha(f"{profile.sha256}{base.sha256}".encode()),
     )
 

@@ -1,0 +1,37 @@
+"""Uncertainty budgets and the probability that a limit is met, as lines of text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from soakage.cli.wrapping import wrapped
+from soakage.model.verdict import Judgement, QuantityValue
+from soakage.quantities import lookup
+from soakage.units import format_quantity
+
+
+def share_text(share: float) -> str:
+    """Return a share in percent, two digits."""
+    return format_quantity(share, "humidity", digits=2)
+
+
+def budget_text(quantities: Iterable[QuantityValue]) -> Iterator[str]:
+    """Yield one line per quantity that has a budget: the largest contributor first, with its share."""
+    for quantity in quantities:
+        if quantity.budget:
+            entry = lookup(quantity.id)
+            parts = [
+                f"{part.name} {format_quantity(part.uncertainty, entry.dimension, digits=2)} "
+                f"({share_text(part.share)} of the variance)"
+                for part in quantity.budget
+            ]
+            yield wrapped(f"{entry.name}, standard uncertainty: {', '.join(parts)}", "      ", "    ")
+
+
+def conformity_text(judgement: Judgement) -> str:
+    """Return in one phrase how probably the limit is met and how far from it 95 % is reached; else nothing."""
+    if judgement.probability is None or judgement.guard_band is None:
+        return ""
+    band = format_quantity(judgement.guard_band, lookup(judgement.quantity).dimension, digits=2)
+    chance = share_text(judgement.probability)
+    return f" Met with a probability of {chance}; guard band for 95\N{NO-BREAK SPACE}%: {band}."
