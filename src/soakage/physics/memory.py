@@ -180,7 +180,7 @@ def residual_share_time(
     n, tc, x, ratio, t = np.broadcast_arrays(
         *map(floats, (absorption_exponent, held, share, voltage_ratio, mark))
     )
-    valid = (n > 0) & (tc > 0) & (x > 0) & (t > 0)
+    valid = (n > 0) & (tc > 0) & (x > 0) & (ratio > 0) & (t > 0)
     low, high = np.zeros(n.shape), np.where(valid, t + tc, np.nan)
     with np.errstate(invalid="ignore"):
         # The share falls steadily with the time earthed: double until it is met, then halve the gap.
