@@ -73,7 +73,8 @@ class PowerLaw:
         """Give the current per volt a second [A s/V] this long after a ramp began [s]; all 0 or above."""
         r, c = _over_time(self.series_resistance), _over_time(self.capacitance)
         with np.errstate(under="ignore"):
-            lag = np.where(r * c > 0, np.exp(-since / np.where(r * c > 0, r * c, 1.0)), 0.0)
+            # Without a resistance the charging current is there from the first moment of the ramp.
+            lag = np.where(r * c > 0, np.exp(-since / np.where(r * c > 0, r * c, 1.0)), since <= 0)
         absorbed = _power_integral(since, _over_time(self.absorption_exponent), self.offset)
         return (
             c * (1.0 - lag)
@@ -149,6 +150,7 @@ def power_law_ladder(
     shortest: float,
     longest: float,
     per_decade: int = 2,
+    offset: float = 0.0,
 ) -> Ladder:
     """Build R-C branches whose step current is A t^-n between two times.
 
@@ -162,6 +164,8 @@ def power_law_ladder(
         Times between which the branches follow the power law [s].
     per_decade : int, optional
         Branches in a decade of time constants; two are enough for a simulation.
+    offset : float, optional
+        t0 of A (t + t0)^-n [s]: fades the branches much faster than it, so that ramps agree as well.
 
     Returns
     -------
@@ -181,7 +185,11 @@ def power_law_ladder(
     # Two decades of faster and three of slower branches: what is left out there is below the ripple.
     count = int(np.ceil((np.log10(longest / shortest) + 5.0) * per_decade)) + 1
     tau = shortest * 1e-2 * np.exp(h * np.arange(count))
-    resistance = gamma(n) / (absorption_coefficient * h * tau**-n)
+    with np.errstate(under="ignore"):
+        share = np.exp(-offset / tau)
+    # A branch the offset fades altogether would have no resistance that can be written down.
+    tau, share = tau[share > 1e-30], share[share > 1e-30]
+    resistance = gamma(n) / (absorption_coefficient * h * tau**-n * share)
     edge = tau[-1] * np.exp(h / 2)
     tail = absorption_coefficient * edge**-n / gamma(1.0 + n)
     ripple = 2.0 * np.exp(loggamma(n + 2j * np.pi / h).real) / gamma(n)

@@ -92,7 +92,7 @@ def step_table(
     t, v, i = floats(time), floats(voltage), floats(current)
     if (np.diff(t) <= 0).any():
         raise UsageError("The times of a step record do not rise everywhere. Sort the rows and drop doubles.")
-    labels, start = _found_levels(t, v) if edges is None else _given_levels(t, v, floats(edges))
+    labels, start = step_levels(t, v, edges)
     if not start.size:
         raise UsageError("No row of the step record carries a voltage above 0. Give the column voltage [V].")
     rows = [np.flatnonzero(labels == level) for level in range(start.size)]
@@ -135,6 +135,35 @@ def equal_holds(hold: ArrayLike, tolerance: float = EQUAL_HOLDS) -> bool:
     holds = floats(hold)
     middle = np.median(holds)
     return bool((np.abs(holds - middle) <= tolerance * middle).all())
+
+
+def step_levels(
+    time: ArrayLike, voltage: ArrayLike, edges: ArrayLike | None = None
+) -> tuple[Indices, Floats]:
+    """Label each row of a staircase record with its level.
+
+    Parameters
+    ----------
+    time : array_like, shape (n,)
+        Time since the first voltage [s], rising.
+    voltage : array_like, shape (n,)
+        Voltage of each row [V].
+    edges : array_like, shape (k,), optional
+        When each level began [s], where it is known; else the edges are found in the voltage.
+
+    Returns
+    -------
+    label : ndarray of int, shape (n,)
+        Level of each row; -1 for none.
+    start : ndarray of float, shape (k,)
+        When each level began to stand [s]: the row before its first row, or the edge given.
+
+    References
+    ----------
+    The house's reading of step records (practice).
+    """
+    t, v = floats(time), floats(voltage)
+    return _found_levels(t, v) if edges is None else _given_levels(t, v, floats(edges))
 
 
 def _found_levels(time: Floats, voltage: Floats) -> tuple[Indices, Floats]:
