@@ -107,7 +107,10 @@ def judgements(
                 )
     for limit in rules.limits:
         results[limit.id] = _own_limit(limit, subject)
-    missing = [key for key in rules.profile.demanded if facts.get(key) is None]
+    stated = record.stated()
+    if "winding_temperature" in stated:  # one temperature under two names
+        stated["insulation_temperature"] = stated["winding_temperature"]
+    missing = [key for key in rules.profile.demanded if key not in stated]
     if missing:
         names = ", ".join(f"'{key}'" for key in missing)
         reason = f"The profile {rules.profile.id} demands {names}, which the record does not state."

@@ -6,16 +6,18 @@ override criteria by id with a reason, add criteria, demand keys, and carry word
 
 from __future__ import annotations
 
+import difflib
 import hashlib
 import tomllib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date
+from datetime import date, datetime
 from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
 
-from soakage.errors import QuantityError, StandardDataError
+from soakage.errors import SoakageError, StandardDataError
+from soakage.model.keys import KEYS, METHODS, PURPOSES
 from soakage.model.verdict import Status
 from soakage.quantities import lookup
 from soakage.standards.criterion import (
@@ -107,7 +109,9 @@ class Profile:
             if change.kind == "left out"
             or (change.kind == "retired" and change.day is not None and day is not None and day >= change.day)
         }
-        found = own or library.members(reference)
+        others = [c for c in library.criteria.values() if reference in (c.group, c.id)]
+        # an own criterion stands before those of its group, and in place of one of its id
+        found = (*own, *(c for c in others if c.id not in self.criteria))
         return tuple(self._overridden(c) for c in found if not {c.id, c.group} & dropped)
 
     def _overridden(self, criterion: Criterion) -> Criterion:
@@ -182,8 +186,13 @@ def read_profile(name: str, content: bytes, library: Library, include: Loader) -
     try:
         document: Table = tomllib.loads(content.decode("utf-8"))
         return _profile(name, content, document, library, include)
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError, QuantityError, KeyError, ValueError) as problem:
-        raise StandardDataError(f"{name}: {type(problem).__name__}: {problem}") from problem
+    except KeyError as problem:
+        raise StandardDataError(f"{name}: {problem.args[0]!r} is missing; give it.") from problem
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as problem:
+        raise StandardDataError(f"{name}: not a readable TOML file: {problem}") from problem
+    except (SoakageError, ValueError, TypeError, AttributeError) as problem:
+        said = str(problem)
+        raise StandardDataError(said if said.startswith(name) else f"{name}: {said}") from problem
 
 
 def _profile(name: str, content: bytes, document: Table, library: Library, include: Loader) -> Profile:
@@ -194,10 +203,12 @@ def _profile(name: str, content: bytes, document: Table, library: Library, inclu
     standard = Standard(f"profile.{head['id']}", head["title"], "", head["title"], name, _sha(content))
     own = {c.id: c for c in (read_criterion(t, standard) for t in document.get("criterion", []))}
     changes = [
-        *(Change(t["criterion"], _reason(t), "overridden", t["limit"]) for t in document.get("override", [])),
-        *(Change(t["criterion"], _reason(t), "left out") for t in document.get("leave_out", [])),
-        *(Change(t["criterion"], _reason(t), "retired", day=t["from"]) for t in document.get("retire", [])),
+        *(_change(t, "overridden") for t in document.get("override", [])),
+        *(_change(t, "left out") for t in document.get("leave_out", [])),
+        *(_change(t, "retired") for t in document.get("retire", [])),
     ]
+    for key in document.get("demand", {}).get("keys", []):
+        _one_of(key, KEYS, "demand")
     profile = Profile(
         id=str(head["id"]),
         title=str(head["title"]),
@@ -226,13 +237,40 @@ def _sha(content: bytes) -> str:
     return hashlib.sha256(content).hexdigest()
 
 
-def _reason(table: Table) -> str:
+_CHANGE_KEYS = {"overridden": "limit", "left out": "", "retired": "from"}
+
+
+def _change(table: Table, kind: str) -> Change:
+    _known(table, {"criterion", "reason", _CHANGE_KEYS[kind]} - {""})
+    criterion = str(table["criterion"])
     if not table.get("reason"):
-        raise StandardDataError(f"the change of {table.get('criterion')!r} needs a reason.")
-    return str(table["reason"])
+        raise StandardDataError(f"the change of {criterion!r} needs a reason.")
+    day = table["from"] if kind == "retired" else None
+    if day is not None and (isinstance(day, datetime) or not isinstance(day, date)):
+        raise StandardDataError(
+            f"retire {criterion!r}: from is {day!r}; a date such as 2026-03-14 is needed."
+        )
+    limit = str(table["limit"]) if kind == "overridden" else ""
+    return Change(criterion, str(table["reason"]), kind, limit, day)
+
+
+def _known(table: Table, allowed: set[str]) -> None:
+    unknown = set(table) - allowed
+    if unknown:
+        raise StandardDataError(f"unknown keys {sorted(unknown)}; known: {sorted(allowed)}.")
+
+
+def _one_of(word: object, allowed: Collection[str], key: str) -> None:
+    if word not in allowed:
+        raise StandardDataError(f"{key} names {word!r}; allowed: {', '.join(allowed)}.")
 
 
 def _use(table: Table) -> Use:
+    _known(table, {"criteria", "applies", "decides", "purposes", "cap", "reason", "shown"})
+    for method in table.get("decides", []):
+        _one_of(method, (*METHODS, "*"), "decides")
+    for purpose in table.get("purposes", []):
+        _one_of(purpose, PURPOSES, "purposes")
     return Use(
         criteria=tuple(table["criteria"]),
         applies=read_conditions(table.get("applies", {})),
@@ -288,7 +326,18 @@ def _check(name: str, profile: Profile, library: Library) -> None:
     named = [*named, *(change.criterion for change in profile.changes)]
     for reference in named:
         if reference not in known:
-            raise StandardDataError(f"{name}: no criterion or group is called {reference!r}.")
+            near = difflib.get_close_matches(reference, sorted(known), n=3)
+            hint = f" Did you mean: {', '.join(near)}?" if near else ""
+            raise StandardDataError(f"{name}: no criterion or group is called {reference!r}.{hint}")
+    for change in profile.changes:
+        if change.kind == "overridden":
+            criterion = {**library.criteria, **profile.criteria}.get(change.criterion)
+            if criterion is None:
+                members = ", ".join(c.id for c in profile.members(change.criterion, library, None))
+                raise StandardDataError(
+                    f"{name}: {change.criterion!r} is a group; override one of its criteria: {members}."
+                )
+            parse(change.limit, lookup(criterion.quantity).dimension)
 
 
 def embedded_profile(name: str) -> bytes:
