@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from soakage.app.contract_json import CONTRACT
+from soakage.app.diagnosis_schema import diagnosis_properties
 from soakage.app.schema_parts import (
     BOUND,
     COUNT,
@@ -77,29 +78,9 @@ def _record() -> Schema:
         {
             "steps": list_of(_step(), "Of a step test."),
             "ramp": _ramp(),
-            "causes": list_of(_cause(), "Probable causes, heaviest first."),
-            "fit": _fit(),
-            "forecast": _forecast(),
+            **diagnosis_properties(),
         },
     )
-
-
-def _cause() -> Schema:
-    said = dict.fromkeys(("name", "next_test", "source"), TEXT)
-    return shape(
-        {"id": TEXT, "weight": NUMBER, "evidence": NAMES, "confirm_by": TEXT}, {**said, "verified": VERIFIED}
-    )
-
-
-def _fit() -> Schema:
-    return shape({"follows_model": FLAG, "scatter": NUMBER_OR_NULL, "correlation": NUMBER_OR_NULL})
-
-
-def _forecast() -> Schema:
-    numbers = dict.fromkeys(("at", "seen_until", "estimate", "lower", "upper"), NUMBER)
-    quantity = {"type": "string", "pattern": quantity_id_pattern()}
-    chance = described("null where no criterion applies, with reason.", SHARE_OR_NULL)
-    return shape({"quantity": quantity, **numbers, "probability_meets": chance}, {"reason": TEXT})
 
 
 def _identity() -> Schema:

@@ -1,0 +1,61 @@
+"""The part of the schema of ``judge --json`` that says what a record's shape tells beyond its marks."""
+
+from __future__ import annotations
+
+from soakage.app.schema_parts import (
+    FLAG,
+    NAMES,
+    NUMBER,
+    NUMBER_OR_NULL,
+    SHARE_OR_NULL,
+    TEXT,
+    VERIFIED,
+    Schema,
+    described,
+    list_of,
+    quantity_id_pattern,
+    shape,
+)
+
+
+def diagnosis_properties() -> Schema:
+    """Return the schemas of causes, fit, forecast, step conductances and knee, by key.
+
+    Returns
+    -------
+    dict
+        None of the keys but ``causes`` need be there.
+    """
+    step = {"voltage": NUMBER, "conductance": NUMBER_OR_NULL, "uncertainty": NUMBER_OR_NULL}
+    return {
+        "causes": list_of(_cause(), "Probable causes, heaviest first; they change no verdict."),
+        "fit": _fit(),
+        "forecast": _forecast(),
+        "step_conductances": list_of(shape(step), "Of a step test, absorption taken out, in siemens."),
+        "knee": _knee(),
+    }
+
+
+def _cause() -> Schema:
+    always = {"id": TEXT, "weight": NUMBER, "evidence": NAMES, "confirm_by": TEXT}
+    said = dict.fromkeys(("name", "next_test", "source"), TEXT)
+    return shape(always, {**said, "verified": VERIFIED})
+
+
+def _fit() -> Schema:
+    numbers = dict.fromkeys(("scatter", "correlation"), NUMBER_OR_NULL)
+    reason = described("Why it does not follow the model, where it does not.", TEXT)
+    return shape({"follows_model": FLAG, **numbers}, {"reason": reason})
+
+
+def _forecast() -> Schema:
+    numbers = dict.fromkeys(("at", "seen_until", "estimate", "lower", "upper"), NUMBER)
+    quantity = {"type": "string", "pattern": quantity_id_pattern()}
+    chance = described("null where no criterion applies, with reason.", SHARE_OR_NULL)
+    return shape({"quantity": quantity, **numbers, "probability_meets": chance}, {"reason": TEXT})
+
+
+def _knee() -> Schema:
+    numbers = dict.fromkeys(("onset", "noticed_at"), NUMBER)
+    shares = dict.fromkeys(("excess_share", "confidence"), NUMBER_OR_NULL)
+    return shape({**numbers, **shares}, description="Where the current begins to rise faster; in volts.")
