@@ -140,7 +140,7 @@ def fit_current(
     weight = None if weights is None else np.broadcast_to(floats(weights), y.shape).reshape(records.shape)
     if weight is not None:
         used &= weight > 0
-    found = _blank(len(records), offset)
+    arrays = _blank(len(records))
     # Records that have the same readings missing share one time grid, and with it all that depends on it.
     patterns, member = np.unique(used, axis=0, return_inverse=True)
     for number, pattern in enumerate(patterns):
@@ -150,20 +150,17 @@ def fit_current(
         setting = _Setting.at(kept, offset, corners)
         for part in np.array_split(rows, -(-rows.size // _CHUNK)):
             own = None if weight is None else weight[np.ix_(part, pattern)]
-            arrays: tuple[Any, ...] = found[:-1]
             for target, source in zip(arrays, setting.fit(records[np.ix_(part, pattern)], own), strict=True):
                 target[part] = source
-    return CurrentFit._make(
-        [*(entry.reshape(*y.shape[:-1], *entry.shape[1:]) for entry in found[:-1]), offset]
-    )
+    shaped = [entry.reshape((*y.shape[:-1], *entry.shape[1:])) for entry in arrays]
+    return CurrentFit._make([*shaped, offset])
 
 
-def _blank(count: int, offset: float) -> CurrentFit:
-    """Give as many records without a fit, for want of readings."""
+def _blank(count: int) -> list[Any]:
+    """Give the fields of as many records without a fit, for want of readings; all but the offset."""
     nothing = [np.full(count, np.nan) for _ in range(9)]
     follows, reason = np.zeros(count, dtype=bool), np.full(count, TOO_FEW, dtype=np.int8)
-    fields = [*nothing[:3], np.full((count, 3, 3), np.nan), follows, reason, *nothing[3:], offset]
-    return CurrentFit._make(fields)
+    return [*nothing[:3], np.full((count, 3, 3), np.nan), follows, reason, *nothing[3:]]
 
 
 class _Setting(NamedTuple):

@@ -68,7 +68,8 @@ class Forecast(NamedTuple):
 
     def probability(self, limit: float) -> float:
         """Give the probability that the index is at or above a limit [1]."""
-        return float(1.0 - np.interp(np.log(limit), self.log_index, self.cumulative))
+        below = np.interp(np.log(limit), self.log_index, self.cumulative, left=0.0, right=1.0)
+        return float(1.0 - below)
 
     def band(self) -> tuple[Floats, Floats]:
         """Give the ends of the band of the current [A] at the forecast's times, without the noise of a reading."""
