@@ -62,7 +62,7 @@ def record_text(evaluated: Evaluated) -> Iterator[str]:
     """Yield the lines of one record: verdict first, then why."""
     record = evaluated.record
     where = f"  [{record.origin.file}]" if record.origin.file else ""
-    yield f"{record.title}: {evaluated.method.title}{where}"
+    yield wrapped(f"{record.title}: {evaluated.method.title}{where}", "  ", "")
     yield "-" * width()
     yield f"  {str(evaluated.verdict.status).upper()}"
     yield wrapped(evaluated.verdict.sentence, "  ")
@@ -78,7 +78,7 @@ def record_text(evaluated: Evaluated) -> Iterator[str]:
     for judgement in evaluated.judgements:
         yield from judgement_text(judgement)
     yield ""
-    yield f"  Findings ({evaluated.checks_passed} of {evaluated.checks_made} checks found nothing)"
+    yield wrapped(f"Findings ({evaluated.checks_passed} of {evaluated.checks_made} checks found nothing)", "  ")
     for finding in evaluated.findings:
         mark = f"[{finding.status}] " if finding.status else ""
         yield wrapped(f"{finding.code}: {mark}{finding.sentence}", "      ", "    - ")
@@ -149,8 +149,14 @@ def _table(rows: Sequence[tuple[str, ...]]) -> Iterator[str]:
         line = f"    {name:<{widths[0]}}  {value:>{widths[1]}}"
         if widths[2]:
             line += f"  {uncertainty:<{widths[2]}}"
-        room = width() - len(line) - 2
-        yield f"{line}  {how}" if len(how) <= room else line.rstrip()
+        if len(line.rstrip()) > width():
+            yield f"    {name}"
+            line = f"      {value}  {uncertainty}"
+        if not how or len(line) + 2 + len(how) <= width():
+            yield f"{line}  {how}".rstrip()
+        else:
+            yield line.rstrip()
+            yield wrapped(how, "        ", "      ")
 
 
 def _steps(evaluated: Evaluated) -> Iterator[str]:
