@@ -268,7 +268,6 @@ def test_phase_leakages_of_the_worked_example() -> None:
         ("iso-8502-4.dew-margin-chart", 5 / 1.8, "secondary"),
         ("practice.voltage-standing-tolerance", 0.01, "practice"),
         ("practice.discharge-charge-time", 1800.0, "memory"),
-        ("practice.excess-current-share", 0.04, "derived"),
         ("ieee-95-2002.direct-over-alternating", 1.7, "secondary"),
         ("rd-34-45-1997.non-linearity-coefficient", 3.0, "memory"),
         ("rd-34-45-1997.least-current", 10e-6, "memory"),

@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from soakage.app.contract_diagnosis import diagnosis_json
+from soakage.app.contract_dry_out import dry_out_json
 from soakage.app.result import Evaluated, Evaluation, Network
 from soakage.errors import Fault
 from soakage.model.verdict import Finding, Judgement, QuantityValue, Status
@@ -45,6 +47,7 @@ def evaluation_json(evaluation: Evaluation) -> Json:
         ],
         "errors": [fault_json(fault) for fault in evaluation.errors],
         "networks": [_network(network) for network in evaluation.networks],
+        "dry_out": [dry_out_json(dry_out) for dry_out in evaluation.dry_out],
     }
 
 
@@ -108,20 +111,8 @@ def _record(evaluated: Evaluated) -> Json:
         "checks": {"made": evaluated.checks_made, "passed": evaluated.checks_passed},
         "not_tested": [{"what": entry.what, "why": entry.why} for entry in evaluated.not_tested],
         "extra": dict(record.extra),
-        "causes": [
-            {
-                "id": ranked.cause.id,
-                "name": ranked.cause.name,
-                "weight": ranked.weight,
-                "evidence": [*ranked.pro, *(f"against: {text}" for text in ranked.con)],
-                "confirm_by": ranked.cause.confirm_by,
-                "next_test": ranked.cause.next_test,
-                "source": ranked.cause.source,
-                "verified": str(ranked.cause.verified),
-            }
-            for ranked in evaluated.causes
-        ],
     }
+    result |= diagnosis_json(evaluated)
     if evaluated.steps:
         result["steps"] = [
             {

@@ -50,6 +50,7 @@ class Quantities:
         formula: str = "",
         source: str = "",
         inputs: dict[str, str] | None = None,
+        uncertainty: float | None = None,
     ) -> None:
         """Keep a quantity; formula and source come from the glossary unless given."""
         entry = lookup(quantity_id)
@@ -57,6 +58,7 @@ class Quantities:
             quantity_id,
             float(value),
             bound,
+            uncertainty=uncertainty,
             formula=formula or entry.expression,
             source=source or entry.source,
             inputs=inputs or {},

@@ -21,7 +21,7 @@ def command(folder: Path) -> None:
     Every plant, person and reading in it is invented. Exit status 0 where the demo itself worked, whatever
     the verdicts.
     """
-    from soakage.cli.text import wrapped
+    from soakage.cli.wrapping import wrapped
     from soakage.demo.make import demo_files
     from soakage.errors import UsageError
     from soakage.wiring import judge_files, report_writer, rules, write_whole

@@ -7,7 +7,7 @@ from typing import Any
 
 from soakage.app.explain import Explanation, condition_text
 from soakage.app.explain_compute import Worked
-from soakage.cli.text import wrapped
+from soakage.cli.wrapping import wrapped
 from soakage.standards.criterion import sourced
 from soakage.standards.library import Library
 from soakage.standards.profile import Profile, profile

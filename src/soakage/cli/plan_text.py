@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from soakage.app.plan import Plan
-from soakage.cli.text import wrapped
+from soakage.cli.wrapping import wrapped
 from soakage.standards.criterion import sourced
 from soakage.units import format_quantity, kelvin
 

@@ -2,39 +2,23 @@
 
 from __future__ import annotations
 
-import shutil
-import textwrap
 from collections.abc import Iterator, Sequence
 
 from soakage.app.conclude import judged_text, quantity_text
 from soakage.app.result import Evaluated, Evaluation, Network, Pair
+from soakage.cli.diagnosis_text import diagnosis_text
+from soakage.cli.dry_out_text import dry_out_text
+from soakage.cli.uncertainty_text import budget_text, conformity_text
+from soakage.cli.wrapping import width, wrapped
 from soakage.model.verdict import Judgement, QuantityValue
 from soakage.quantities import lookup, resistance_mark
 from soakage.standards.criterion import sourced
 from soakage.units import Measured, format_quantity
 
-NARROWEST, WIDEST = 60, 110
 AFTERWARDS = (
     "Local codes and licensed practice come first. Prove dead, discharge, earth and wait; earth again: charge "
     "returns. Whoever signs decides."
 )
-
-
-def width() -> int:
-    """Return the width to write at."""
-    return max(NARROWEST, min(WIDEST, shutil.get_terminal_size((100, 24)).columns))
-
-
-def wrapped(text: str, indent: str = "", first: str | None = None) -> str:
-    """Return text wrapped to the terminal; no-break spaces hold."""
-    return textwrap.fill(
-        text,
-        width(),
-        initial_indent=indent if first is None else first,
-        subsequent_indent=indent,
-        break_long_words=False,
-        break_on_hyphens=False,
-    )
 
 
 def evaluation_text(evaluation: Evaluation) -> Iterator[str]:
@@ -53,6 +37,8 @@ def evaluation_text(evaluation: Evaluation) -> Iterator[str]:
             yield wrapped(f"{visit.asset}{name}: {str(visit.status).upper()}. {visit.sentence}", "  ", "")
     for network in evaluation.networks:
         yield from network_text(network)
+    for dry_out in evaluation.dry_out:
+        yield from dry_out_text(dry_out)
     yield wrapped(
         f"Rules: {evaluation.rules.profile_title} (profile {evaluation.rules.profile}). {AFTERWARDS}"
     )
@@ -72,6 +58,8 @@ def record_text(evaluated: Evaluated) -> Iterator[str]:
     yield from _table(rows)
     if all(q.uncertainty is None for q in evaluated.quantities.values()):
         yield "    (no accuracy of the instrument declared: no uncertainty)"
+    judged = {judgement.quantity for judgement in evaluated.judgements}
+    yield from budget_text(q for q in evaluated.quantities.values() if q.id in judged)
     yield from _steps(evaluated)
     yield ""
     yield "  Criteria"
@@ -82,7 +70,7 @@ def record_text(evaluated: Evaluated) -> Iterator[str]:
     for finding in evaluated.findings:
         mark = f"[{finding.status}] " if finding.status else ""
         yield wrapped(f"{finding.code}: {mark}{finding.sentence}", "      ", "    - ")
-    yield from causes_text(evaluated)
+    yield from diagnosis_text(evaluated)
     if evaluated.not_tested:
         yield ""
         yield "  Not tested"
@@ -92,22 +80,6 @@ def record_text(evaluated: Evaluated) -> Iterator[str]:
     yield "  What to do next"
     for number, action in enumerate(evaluated.verdict.actions, start=1):
         yield wrapped(action, "       ", f"    {number}. ")
-
-
-def causes_text(evaluated: Evaluated) -> Iterator[str]:
-    """Yield the probable causes with what speaks for and against each; nothing where none was sought."""
-    if not evaluated.causes_sought:
-        return
-    yield ""
-    yield "  Probable causes, by weight of evidence (no probability is computed)"
-    if not evaluated.causes:
-        yield "    No cause stands out."
-    for ranked in evaluated.causes:
-        yield wrapped(f"{ranked.cause.name} (weight {ranked.weight:g})", "      ", "    - ")
-        yield wrapped(f"For: {'; '.join(ranked.pro)}.", "      ")
-        if ranked.con:
-            yield wrapped(f"Against: {'; '.join(ranked.con)}.", "      ")
-        yield wrapped(f"To confirm: {ranked.cause.confirm_by}", "      ")
 
 
 def shown(evaluated: Evaluated) -> list[QuantityValue]:
@@ -140,7 +112,7 @@ def judgement_text(judgement: Judgement) -> Iterator[str]:
     yield wrapped(f"{judgement.status}: {judgement.name}: {value}; {limit}", "      ", "    - ")
     source = sourced(judgement.source, judgement.verified)
     reason = "" if judgement.reason == "Met." else f" {judgement.reason}"
-    yield wrapped(f"{source}{reason}", "      ")
+    yield wrapped(f"{source}{reason}{conformity_text(judgement)}", "      ")
 
 
 def _table(rows: Sequence[tuple[str, ...]]) -> Iterator[str]:
@@ -230,7 +202,11 @@ def network_text(network: Network) -> Iterator[str]:
 def _pair_text(pair: Pair) -> str:
     if pair.resistance is not None:
         text = format_quantity(Measured(pair.resistance, pair.bound), "resistance")
-        doubt = None if pair.uncertainty is None else format_quantity(2 * pair.uncertainty, "resistance", digits=2)
+        doubt = (
+            None
+            if pair.uncertainty is None
+            else format_quantity(2 * pair.uncertainty, "resistance", digits=2)
+        )
         return text if doubt is None else f"{text}  ± {doubt}"
     if pair.at_least is None:
         return "not resolved"
