@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import datetime
 
 from soakage.errors import Fault
 from soakage.methods.base import Method
@@ -244,6 +245,87 @@ class Network:
 
 
 @dataclass(frozen=True, slots=True)
+class DryOutPoint:
+    """One reading of a drying: when, resistance at the base temperature [ohm], as read, temperature [K], index.
+
+    `record` is its place in :attr:`Evaluation.records`; `elapsed` counts from the first reading [s].
+    """
+
+    record: int
+    at: datetime
+    elapsed: float
+    resistance: float
+    as_read: float
+    temperature: float | None
+    index: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """An estimate with its 90 % interval, in SI; an end that is not known yet is None."""
+
+    value: float
+    lower: float | None
+    upper: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class DryOut:
+    """How far the drying of one winding has come.
+
+    Parameters
+    ----------
+    asset : str
+        Title of the asset, with its section where there are several.
+    points : tuple of DryOutPoint
+        Readings used, in the order of time.
+    rule : str
+        Temperature rule that all share; empty where resistances are as read, at one temperature.
+    base_temperature : float or None
+        Its base, in kelvin.
+    stage : str
+        Too few readings, falling, at its minimum, rising, levelling off, steady or falling again.
+    minimum : int or None
+        Place of the lowest in `points`, once it has passed.
+    time_constant : Estimate or None
+        Of the approach to the level [s].
+    levels_at : Estimate or None
+        From when the resistance will count as level, counted from the first reading [s].
+    level : float or None
+        Resistance it tends to [ohm].
+    reason : str
+        Why there is no estimate; else empty.
+    steady_for, steady_needed : float
+        How long it has been steady and how long it must be [s].
+    index_met : bool or None
+        Whether the last index meets its minimum; None where it was not read or not judged.
+    stop : bool
+        Whether the stop rule is met. It ends the drying, it gives no leave to energise.
+    sentence : str
+        All of it in words.
+    cautions : tuple of str
+        On temperature, rate, and readings left out.
+    """
+
+    asset: str
+    points: tuple[DryOutPoint, ...]
+    rule: str
+    base_temperature: float | None
+    stage: str
+    minimum: int | None
+    time_constant: Estimate | None
+    levels_at: Estimate | None
+    level: float | None
+    reason: str
+    steady_for: float
+    steady_needed: float
+    index_met: bool | None
+    stop: bool
+    sentence: str
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Visit:
     """Records of one asset and visit: they are reported together.
 
@@ -288,3 +370,4 @@ class Evaluation:
     networks: tuple[Network, ...]
     errors: tuple[Fault, ...]
     rules: RuleNames
+    dry_out: tuple[DryOut, ...] = ()
