@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import difflib
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from soakage.app.explain import Explanation
+from soakage.app.explain import Explanation, condition_text
 from soakage.app.plan_voltage import span
 from soakage.errors import QuantityError, UsageError
 from soakage.model.keys import KEYS, Kind
@@ -17,8 +18,9 @@ from soakage.standards.library import Library
 from soakage.standards.limits import limit_for
 from soakage.standards.parsing import DERIVED_DIMENSIONS, key_dimension
 from soakage.standards.temperature import factor
-from soakage.units import celsius, format_quantity, kelvin, parse
+from soakage.units import Measured, celsius, format_quantity, kelvin, parse
 
+_DERIVED_WORDS = ("winding_part", "winding_connection", "windings_joined")
 _DIMENSIONS = {
     "ohm": ("resistance",), "V": ("voltage",), "A": ("current",), "F": ("capacitance",), "S": ("conductance",),
     "s": ("time",), "1": ("ratio", "fraction"), "degC": ("temperature",), "K": ("temperature_difference",),
@@ -77,10 +79,14 @@ def compute(explanation: Explanation, given: Mapping[str, str], library: Library
 
 
 def _read(name: str, text: str, dimensions: tuple[str, ...]) -> float:
+    return _measured(name, text, dimensions).value
+
+
+def _measured(name: str, text: str, dimensions: tuple[str, ...]) -> Measured:
     problem: QuantityError | None = None
     for dimension in dimensions:
         try:
-            return parse(text, dimension).value
+            return parse(text, dimension)
         except QuantityError as error:
             problem = problem or error
     raise UsageError(f"{name}={text}: {problem}")
@@ -113,12 +119,22 @@ def _formula(entry: Formula, given: Mapping[str, str]) -> Worked:
     return Worked(result, unit, si, text)
 
 
-def _facts(given: Mapping[str, str], quantity: str) -> tuple[dict[str, object], float | None]:
+def _refuse_unknown(entry_id: str, given: Mapping[str, str], allowed: Iterable[str]) -> None:
+    """Refuse names that mean nothing here; the nearest are named."""
+    known = sorted(set(allowed))
+    for name in given:
+        if name not in known:
+            near = difflib.get_close_matches(name, known, n=3, cutoff=0.5)
+            hint = f" Did you mean: {', '.join(near)}?" if near else f" It takes: {', '.join(known)}."
+            raise UsageError(f"{entry_id} takes no {name!r}.{hint}")
+
+
+def _facts(given: Mapping[str, str], quantity: str) -> tuple[dict[str, object], Measured | None]:
     facts: dict[str, object] = {}
     value = None
     for name, text in given.items():
         if name == quantity:
-            value = _read(name, text, (lookup(quantity).dimension,))
+            value = _measured(name, text, (lookup(quantity).dimension,))
         elif name in DERIVED_DIMENSIONS or (name in KEYS and KEYS[name].kind is Kind.NUMBER):
             facts[name] = _read(name, text, (key_dimension(name),))
         elif name == "year":
@@ -129,23 +145,27 @@ def _facts(given: Mapping[str, str], quantity: str) -> tuple[dict[str, object], 
 
 
 def _criterion(entry: Criterion, given: Mapping[str, str]) -> Worked:
+    _refuse_unknown(entry.id, given, (*KEYS, *DERIVED_DIMENSIONS, *_DERIVED_WORDS, entry.quantity))
     facts, value = _facts(given, entry.quantity)
+    for condition in entry.applies:
+        if condition.holds(facts.get(condition.key)) is False and condition.key in facts:
+            raise UsageError(f"{entry.id} does not apply: it is for {condition_text(condition)}.")
     limit = limit_for(entry, facts, {})
     if isinstance(limit, str):
         raise UsageError(f"{entry.id}: {limit} Give it as key=value.")
     figure = limit.lower if limit.lower is not None else limit.upper
     status = reason = ""
     if value is not None:
-        status_word, reason = status_of(entry, limit, value, None)
+        status_word, reason = status_of(entry, limit, value.value, value.bound)
         status = str(status_word)
     if figure is None:
         if value is None:
             raise UsageError(f"{entry.id} is a band: give {entry.quantity}=value to see where it falls.")
-        figure = value
+        figure = value.value
     text = limit.text + (f"; {status}: {reason}" if status else "")
     inputs = {k: v if isinstance(v, float | int) else str(v) for k, v in facts.items()}
     if value is not None:
-        inputs[entry.quantity] = value
+        inputs[entry.quantity] = value.value
     return Worked(figure, limit.unit, inputs, text, status)
 
 
