@@ -31,7 +31,7 @@ def refused(name: str, **given: str) -> str:
     (
         # M1 (secondary): R1 20 GOhm, R10 150 GOhm
         ("polarization_index", {R60: "20 GOhm", R600: "150 GOhm"}, 7.5, "1"),
-        # M6 (derived)
+        # worked values M6 of four currents (derived)
         ("polarization_index", {R60: "434.78 MOhm", R600: "1620.80 MOhm"}, 3.7278, "1"),
         ("dielectric_absorption_ratio", {R60: "434.78 MOhm", R30: "264.40 MOhm"}, 1.6444, "1"),
         ("absorption_ratio_60_15", {R60: "434.78 MOhm", R15: "157.16 MOhm"}, 2.7665, "1"),
