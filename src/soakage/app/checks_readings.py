@@ -14,6 +14,7 @@ from soakage.model.verdict import Finding, Status
 from soakage.quantities import resistance_id, resistance_mark
 from soakage.units import Bound, format_quantity
 
+OLD_BEFORE = 1970
 MANY = 8  # readings from which scatter is told from shape
 
 
@@ -248,6 +249,24 @@ def index_ambiguous(seen: Examined) -> Iterator[Finding]:
         )
 
 
+def index_very_high(seen: Examined) -> Iterator[Finding]:
+    """Find an index so high, on old insulation, that it suggests dried and brittle insulation."""
+    asset = seen.record.asset
+    old = asset.insulation_family == "thermoplastic" or (
+        asset.insulation_family is None and asset.year is not None and asset.year < OLD_BEFORE
+    )
+    value = seen.quantities.values.get("polarization_index")
+    line = seen.threshold("ieee-43-2013.brittle-index")
+    if asset.asset_class == "rotating-machine" and old and value is not None and value.value > line:
+        yield Finding(
+            "index_very_high",
+            f"The index, {format_quantity(value.value, 'ratio')}, is above {line:g} on old insulation: that "
+            "suggests dried, brittle insulation rather than a good one.",
+            Status.WATCH,
+            "Look at the winding for brittle, cracked or loose insulation.",
+        )
+
+
 def ramp_rate_off(seen: Examined) -> Iterator[Finding]:
     """Measured ramp rate against the stated."""
     stated, measured = seen.record.test.ramp_rate, seen.ramp_rate
@@ -263,5 +282,5 @@ def ramp_rate_off(seen: Examined) -> Iterator[Finding]:
 
 READINGS: tuple[Check, ...] = (
     bounds, voltage_level, voltage_sag, voltage_standing, resistance_falling, current_sign, current_settling,
-    marks_missed, unequal_holds, index_ambiguous, ramp_rate_off,
+    marks_missed, unequal_holds, index_ambiguous, index_very_high, ramp_rate_off,
 )  # fmt: skip

@@ -24,6 +24,9 @@ from soakage.physics.fitted import fitted_ratio
 from soakage.physics.forecast import Forecast as Foreseen
 from soakage.physics.forecast import forecast_index, leaves_band
 from soakage.physics.memory import residual_current_share, residual_share_time
+from soakage.physics.ramp_knee import ramp_knee
+from soakage.physics.ramp_relaxation import relaxation_explains
+from soakage.physics.ramp_signs import break_in_slope, snaking
 from soakage.physics.staircase_fit import StaircaseFit, staircase_fit
 from soakage.units import format_quantity
 
@@ -78,6 +81,8 @@ def diagnose(curves: Sequence[Curve], excess_limit: float) -> list[Diagnosis]:
     for curve, result in zip(curves, results, strict=True):
         if curve.method.shape is Shape.STEPS:
             _staircase(curve, result, excess_limit)
+        elif curve.method.shape is Shape.RAMP:
+            _ramp(curve, result)
         _earthing(curve, result)
         _residual(curve, result)
     return results
@@ -109,6 +114,7 @@ def _fit_holds(curves: Sequence[Curve], results: Sequence[Diagnosis]) -> None:
         voltage = np.array([w.voltage[keep] for w, keep in rows])
         bound = np.array([w.bound[keep] for w, keep in rows])
         current = np.where(current > 0, current, np.nan)
+        voltage = np.where(voltage > 0, voltage, np.nan)
         fitted = fit_current(time, current, voltage=voltage, bound=bound)
         ratio, uncertainty = fitted_ratio(fitted, INDEX_MARK, FIRST_MARK)
         for row, (place, _) in enumerate(members):
@@ -208,6 +214,54 @@ def _staircase(curve: Curve, result: Diagnosis, limit: float) -> None:
         curve.found.blocked["excess_current_share"] = (
             f"The share is only known to lie between {fitted.excess_lower:.1%} and {fitted.excess_upper:.1%}."
         )
+
+
+def _ramp(curve: Curve, result: Diagnosis) -> None:
+    readings = curve.record.readings
+    good = ~(np.isnan(readings.time) | np.isnan(readings.voltage)) & (readings.current > 0)
+    good &= readings.bound == 0
+    if good.sum() < FEWEST_FOR_FORECAST or not readings.voltage[good][-1] > readings.voltage[good][0]:
+        return
+    time, voltage, current = (a[good] for a in (readings.time, readings.voltage, readings.current))
+    seen = ramp_knee(time, voltage, current)
+    if bool(seen.found) and relaxation_explains(time, voltage, current):
+        result.findings.append(
+            Finding(
+                "ramp_relaxes",
+                "The ramp leaves the course of a power law, but a slow relaxation explains it as well as a "
+                "dependence on voltage would: a weak layer is linear and does this.",
+                remedy="Make a dielectric discharge test before going higher.",
+            )
+        )
+    elif bool(seen.found):
+        onset, noticed, share = (
+            float(v) for v in (seen.knee_voltage, seen.detected_voltage, seen.excess_share)
+        )
+        result.knee = Knee(onset, noticed, share, float(seen.confidence))
+        curve.found.add("knee_voltage", onset)
+        result.findings.append(
+            Finding(
+                "ramp_knee",
+                f"The ramp bends upward from about {format_quantity(onset, 'voltage')}; it was noticed at "
+                f"{format_quantity(noticed, 'voltage')}, where the excess was {share:.1%} of the current.",
+                Status.INVESTIGATE,
+                "Do not raise the voltage again before the cause is found: moisture, a crack, a void path.",
+            )
+        )
+    for code, sign, words in (
+        ("ramp_breaks", break_in_slope(voltage, current), "breaks in slope"),
+        ("ramp_snakes", snaking(voltage, current), "snakes about its course, which is read as ionisation"),
+    ):
+        if bool(sign.found) and not (code == "ramp_breaks" and result.knee is not None):
+            at = format_quantity(float(sign.voltage), "voltage")
+            result.findings.append(
+                Finding(
+                    code,
+                    f"The current of the ramp {words}, from about {at}.",
+                    Status.INVESTIGATE,
+                    "Look at the curve; repeat the ramp only after the cause was looked for.",
+                )
+            )
 
 
 def _earthing(curve: Curve, result: Diagnosis) -> None:
