@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from soakage.app.contract_dry_out import dry_out_schema
 from soakage.app.contract_json import CONTRACT
 from soakage.app.diagnosis_schema import diagnosis_properties
 from soakage.app.schema_parts import (
@@ -50,6 +51,7 @@ def judge_schema() -> Schema:
                 "visits": list_of(_visit(), "Records of one asset and visit, reported together."),
                 "errors": list_of(_fault(), "What could not be read; good files are judged all the same."),
                 "networks": list_of(_network(), "Resistances between the terminals of one asset."),
+                "dry_out": list_of(dry_out_schema(), "How far the drying of a winding has come."),
             }
         ),
     )
