@@ -116,7 +116,11 @@ def test_help_loads_no_numbers() -> None:
 
     from running import SRC
 
-    code = "import sys, soakage.cli as c\ntry:\n c.group(['--help'])\nexcept SystemExit:\n pass\nprint('numpy' in sys.modules)"
+    lines = (
+        "import sys, soakage.cli as c", "try:", " c.group(['--help'])", "except SystemExit:", " pass",
+        "print('numpy' in sys.modules)",
+    )  # fmt: skip
+    code = "\n".join(lines)
     done = subprocess.run(
         [sys.executable, "-c", code],
         capture_output=True,
