@@ -73,9 +73,9 @@ def ramp_knee(
     looks = tuple(look for look in told if look is not None)
     nan = np.full(i.shape[:-1], np.nan)
     if not looks:
-        return RampKnee(np.asarray(nan > 0), nan, nan, nan, nan, nan, ())
+        return RampKnee(np.zeros(i.shape[:-1], np.bool_), nan, nan, nan, nan, nan, ())
     passed = np.stack([look.found for look in looks])
-    found = passed.any(axis=0)
+    found = np.asarray(passed.any(axis=0))
     at = np.where(found, passed.argmax(axis=0), len(looks) - 1)[None]
 
     def there(values: list[Floats]) -> Floats:

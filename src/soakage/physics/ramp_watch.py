@@ -30,10 +30,11 @@ CORRELATION_TIME = 20.0
 # knee that begins does not pass for slow noise.
 _TEMPER = 0.3
 _LAG = 10
-# Threshold: the first for white noise, raised by the second times the measured slow share.  At most 1 % of
-# healthy ramps pass it, with noise of 0.1 to 2 %, white or half of it slow (measured).
-THRESHOLD = 3.05
-THRESHOLD_RISE = 1.65
+# Threshold: the first times the slow share to the power of the second, but at least the third.  At most 1 % of
+# healthy ramps pass it, with noise of 0.1 to 2 %, white or up to half of it slow (measured).
+THRESHOLD = 6.9
+_THRESHOLD_POWER = 0.33
+_LEAST_THRESHOLD = 3.5
 # Statistic over threshold, and the share of healthy ramps with half slow noise that ever show as much (measured).
 _RATIO = np.array([0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.2])
 _HEALTHY = np.array([0.98, 0.82, 0.44, 0.17, 0.06, 0.02, 0.008, 0.003, 0.001])
@@ -189,7 +190,7 @@ class RampWatch:
         best = path.argmax(axis=-1)[..., None]
         statistic = np.take_along_axis(path, best, axis=-1)[..., 0]
         share = (weight * _along(RATIOS / (1.0 + RATIOS), weight)).sum(axis=0)
-        threshold = THRESHOLD * (1.0 + THRESHOLD_RISE * share)
+        threshold = np.maximum(THRESHOLD * share**_THRESHOLD_POWER, _LEAST_THRESHOLD)
         now = (_healthy(np.array([v])) @ self._turn)[0]
         curve = np.einsum("b,...bj->...j", now, solved)
         beyond = slope * (v - ONSETS)

@@ -27,7 +27,7 @@ _PER_DECADE = 12
 # Share of excess current at the last level from which it is told, and how many of its standard
 # uncertainties it must stand above 0: together at most 1 % of healthy staircases pass both (measured).
 EXCESS_SHARE = 0.04
-EXCESS_DEVIATIONS = 2.4
+EXCESS_DEVIATIONS = 2.6
 # Half width of a two-sided 90 % interval in standard uncertainties.
 COVERAGE_90 = 1.6449
 REASONS = (
@@ -58,7 +58,7 @@ class StaircaseFit(NamedTuple):
     excess_uncertainty, excess_lower, excess_upper : float
         Its standard uncertainty and two-sided 90 % interval [1].
     excess_found : bool
-        Whether the share passes 4 % and 2.4 of its standard uncertainties.
+        Whether the share passes 4 % and 2.6 of its standard uncertainties.
     scatter : float
         Standard deviation of a single reading relative to the current [1].
     correlation : float
