@@ -19,10 +19,11 @@ SHAPES = ("power", "curved", "break", "drift", "ladder")
 
 
 class Population(NamedTuple):
-    """Records without noise, shape (r, n), and their true I(60 s)/I(600 s), shape (r,)."""
+    """Records without noise (r, n), their true I(60 s)/I(600 s) and conduction share at 60 s, both (r,)."""
 
     current: Floats
     polarization_index: Floats
+    share: Floats
 
 
 class Noise(NamedTuple):
@@ -81,7 +82,7 @@ def population(rng: Rng, count: int, shape: str = "power", time: Floats = TIME) 
         # Leakage that dries or grows by up to a fifth over the test.
         conducted = s * (1 + rng.uniform(-0.2, 0.2, (count, 1)) * (moments - 60.0) / 540.0)
     whole = (1 - s) * absorbed / absorbed[:, :1] + conducted
-    return Population(whole[:, 2:] / whole[:, :1], whole[:, 0] / whole[:, 1])
+    return Population(whole[:, 2:] / whole[:, :1], whole[:, 0] / whole[:, 1], s[:, 0])
 
 
 def noisy(rng: Rng, current: Floats, noise: Noise, window: float = 0.11) -> Floats:

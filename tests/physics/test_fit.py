@@ -11,7 +11,7 @@ from soakage.errors import UsageError
 from soakage.physics.binning import log_bins
 from soakage.physics.currents import step_current
 from soakage.physics.fit import CurrentFit, fit_current
-from soakage.physics.fit_check import BENDS, TOO_FEW
+from soakage.physics.fit_check import AGAINST, BENDS, TOO_FEW
 from soakage.physics.fit_model import derivatives, model_for, weighted_fit
 from soakage.physics.fit_noise import noise_grid, weigh_noise
 from soakage.physics.fit_profile import profile_fit
@@ -163,12 +163,22 @@ def test_weights_decide_what_counts() -> None:
     )
 
 
-@pytest.mark.parametrize("time", (TIME[:7], np.arange(100.0, 300.0)))
+@pytest.mark.parametrize(
+    "time", (TIME[:7], np.arange(100.0, 300.0), np.array([*np.linspace(10.0, 11.0, 9), 30.0, 60.0]))
+)
 def test_too_little_is_said_to_be_too_little(time: np.ndarray) -> None:
     fit = fit_current(time, time**-0.8)
     assert fit.reason == TOO_FEW
     assert not fit.follows_model
     assert np.isnan(fit.conductance)
+
+
+@pytest.mark.parametrize("factor", (-1.0, 0.0))
+def test_a_current_against_the_voltage_is_named(factor: float) -> None:
+    fit = fit_current(TIME, np.stack([CLEAN, factor * CLEAN]), VOLTS)
+    assert fit.reason.tolist() == [0, AGAINST]
+    assert np.isnan(fit.conductance[1])
+    assert fit_current(TIME, factor * CLEAN, VOLTS).reason == AGAINST
 
 
 def test_times_that_do_not_rise_from_above_0_are_refused() -> None:

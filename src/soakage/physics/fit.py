@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike
 from soakage.errors import UsageError
 from soakage.physics.arrays import Bounds, Flags, Floats, floats
 from soakage.physics.binning import Bins, log_bins
-from soakage.physics.fit_check import TOO_FEW, check_fit
+from soakage.physics.fit_check import AGAINST, TOO_FEW, check_fit
 from soakage.physics.fit_model import Model, derivatives, model_for, weighted_fit
 from soakage.physics.fit_noise import NoiseGrid, noise_grid, weigh_noise
 from soakage.physics.superposition import Corners
@@ -148,12 +148,21 @@ def fit_current(
         if kept.size < FEWEST or kept[-1] < SHORTEST_SPAN * kept[0]:
             continue
         setting = _Setting.at(kept, offset, corners)
-        for part in np.array_split(rows, -(-rows.size // _CHUNK)):
+        if setting.bins.samples.size < FEWEST:
+            continue
+        forward = records[np.ix_(rows, pattern)] @ setting.model.conduction > 0
+        arrays[_REASON][rows[~forward]] = AGAINST
+        rows = rows[forward]
+        for part in np.array_split(rows, -(-rows.size // _CHUNK)) if rows.size else ():
             own = None if weight is None else weight[np.ix_(part, pattern)]
             for target, source in zip(arrays, setting.fit(records[np.ix_(part, pattern)], own), strict=True):
                 target[part] = source
     shaped = [entry.reshape((*y.shape[:-1], *entry.shape[1:])) for entry in arrays]
     return CurrentFit._make([*shaped, offset])
+
+
+# Its place among the fields.
+_REASON = CurrentFit._fields.index("reason")
 
 
 def _blank(count: int) -> list[Any]:

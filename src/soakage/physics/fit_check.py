@@ -21,8 +21,9 @@ REASONS = (
     "the current changes by a step: an event during the record",
     "the current bends in a way that no power law with conduction does",
     "too few readings, or over too short a time, to tell",
+    "no current flows in the direction of the voltage",
 )
-RISES, EVENT, BENDS, TOO_FEW = 1, 2, 3, 4
+RISES, EVENT, BENDS, TOO_FEW, AGAINST = 1, 2, 3, 4, 5
 
 # Sizes below these share of the current are let pass whatever their significance.
 LEAST_RISE, LEAST_STEP, LEAST_DEPARTURE = 0.02, 0.02, 0.01
