@@ -22,6 +22,12 @@ _RESISTIVITY = Input("resistivity", "ohm m", "Volume resistivity of the insulati
 _VALIDITY = "positive lengths and D above d"
 
 
+def _positive(values: ArrayLike) -> Floats:
+    """Values as an array; NaN unless above 0."""
+    found = floats(values)
+    return np.where(found > 0, found, np.nan)
+
+
 def _log_ratio(insulation_diameter: ArrayLike, conductor_diameter: ArrayLike) -> Floats:
     """Natural logarithm of D/d; NaN unless 0 < d < D."""
     outer, inner = floats(insulation_diameter), floats(conductor_diameter)
@@ -61,7 +67,7 @@ def cable_resistance(
     Returns
     -------
     ndarray of float
-        Resistance [ohm]; NaN unless 0 < d < D.
+        Resistance [ohm]; NaN unless 0 < d < D and the length is above 0.
 
     References
     ----------
@@ -69,7 +75,7 @@ def cable_resistance(
     """
     return (
         floats(resistivity)
-        / (2 * np.pi * floats(length))
+        / (2 * np.pi * _positive(length))
         * _log_ratio(insulation_diameter, conductor_diameter)
     )
 
@@ -109,14 +115,14 @@ def cable_resistivity(
     Returns
     -------
     ndarray of float
-        Resistivity [ohm m]; NaN unless 0 < d < D.
+        Resistivity [ohm m]; NaN unless 0 < d < D and the length is above 0.
 
     References
     ----------
     IEC 60502-1, cl. 17.1 (memory); worked in J.B. Gupta, ex. 11.3 (secondary).
     """
     wall = _log_ratio(insulation_diameter, conductor_diameter)
-    return 2 * np.pi * floats(length) * floats(insulation_resistance) / wall
+    return 2 * np.pi * _positive(length) * floats(insulation_resistance) / wall
 
 
 @formula(
@@ -153,14 +159,14 @@ def cable_insulation_thickness(
     Returns
     -------
     ndarray of float
-        Thickness [m].
+        Thickness [m]; NaN unless all inputs are positive.
 
     References
     ----------
     Radial flow between coaxial cylinders (derived); worked in Chakrabarti and Soni, ex. 2.7.2 (secondary).
     """
-    exponent = 2 * np.pi * floats(insulation_resistance) * floats(length) / floats(resistivity)
-    return 0.5 * floats(conductor_diameter) * np.expm1(exponent)
+    exponent = 2 * np.pi * _positive(insulation_resistance) * _positive(length) / _positive(resistivity)
+    return 0.5 * _positive(conductor_diameter) * np.expm1(exponent)
 
 
 @formula(
@@ -203,11 +209,12 @@ def cable_resistance_from_constant(
     Returns
     -------
     ndarray of float
-        Resistance at the temperature of K, usually 15.6 degC [ohm]; NaN unless 0 < d < D.
+        Resistance at the temperature of K, usually 15.6 degC [ohm]; NaN unless 0 < d < D and the length is
+        above 0.
 
     References
     ----------
     R = K log10(D/d): ICEA S-series (memory), Gönen, ex. 5.3 (secondary).
     """
     wall = _log_ratio(insulation_diameter, conductor_diameter) / math.log(10.0)
-    return floats(insulation_constant) * wall / floats(length)
+    return floats(insulation_constant) * wall / _positive(length)

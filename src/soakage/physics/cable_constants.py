@@ -120,13 +120,14 @@ def cable_capacitance(
     Returns
     -------
     ndarray of float
-        Capacitance [F]; NaN unless 0 < d < D.
+        Capacitance [F]; NaN unless 0 < d < D and permittivity and length are above 0.
 
     References
     ----------
     Field between coaxial cylinders (derived).
     """
     outer, inner = floats(insulation_diameter), floats(conductor_diameter)
-    good = (inner > 0) & (outer > inner)
+    permittivity, metres = floats(relative_permittivity), floats(length)
+    good = (inner > 0) & (outer > inner) & (permittivity > 0) & (metres > 0)
     wall = np.log(np.where(good, outer, np.nan) / np.where(good, inner, np.nan))
-    return 2 * np.pi * VACUUM_PERMITTIVITY * floats(relative_permittivity) * floats(length) / wall
+    return 2 * np.pi * VACUUM_PERMITTIVITY * permittivity * metres / wall

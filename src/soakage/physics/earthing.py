@@ -71,7 +71,7 @@ def minimum_earthing_time(
     example=Example(
         {"resistance": "1 MOhm", "capacitance": "0.1 uF", "test_voltage": "5 kV"}, 0.4605, 1e-3, "derived"
     ),
-    validity="positive voltages, the end at or below the start",
+    validity="positive inputs, the end at or below the start",
 )
 def decay_time(
     resistance: ArrayLike, capacitance: ArrayLike, test_voltage: ArrayLike, end_voltage: ArrayLike = 50.0
@@ -90,13 +90,13 @@ def decay_time(
     Returns
     -------
     ndarray of float
-        Time [s]; 0 when the voltage is already at or below the end; NaN unless both are positive.
+        Time [s]; 0 when the voltage is already at or below the end; NaN unless all four are positive.
 
     References
     ----------
     v = V e^(-t/RC) (derived).
     """
-    u, end = floats(test_voltage), floats(end_voltage)
-    good = (u > 0) & (end > 0)
+    r, c, u, end = floats(resistance), floats(capacitance), floats(test_voltage), floats(end_voltage)
+    good = (r > 0) & (c > 0) & (u > 0) & (end > 0)
     fall = np.log(np.where(good, np.maximum(u, end), np.nan) / np.where(good, end, np.nan))
-    return floats(resistance) * floats(capacitance) * fall
+    return r * c * fall

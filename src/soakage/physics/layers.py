@@ -116,11 +116,13 @@ def pdc_conductivity(
     Returns
     -------
     ndarray of float
-        Conductivity [S/m].  Too high by V A (t + tc)^-n of the absorption when charging lasted only tc.
+        Conductivity [S/m]; NaN unless voltage and capacitance are positive.  Too high by V A (t + tc)^-n of
+        the absorption when charging lasted only tc.
 
     References
     ----------
     CIGRE Technical Brochure 254 (memory); residue derived.
     """
     net = floats(polarization_current) - np.abs(floats(depolarization_current))
-    return VACUUM_PERMITTIVITY * net / (floats(vacuum_capacitance) * floats(test_voltage))
+    c, v = floats(vacuum_capacitance), floats(test_voltage)
+    return VACUUM_PERMITTIVITY * net / np.where((c > 0) & (v > 0), c * v, np.nan)

@@ -91,6 +91,9 @@ def at_mark(time: ArrayLike, value: ArrayLike, mark: ArrayLike, bound: ArrayLike
         raise UsageError(
             "The times of a record fall somewhere. Allowed: times that never fall. Sort the rows."
         )
+    if not t.shape[-1]:
+        nothing = np.full((*y.shape[:-1], *marks.shape), np.nan)
+        return Bounded(nothing, np.zeros(nothing.shape, np.int8))
     m = np.atleast_1d(marks)
     kind = None if bound is None else np.broadcast_to(np.asarray(bound, np.int8), y.shape)
     before, after = _neighbours(t, y, m)
