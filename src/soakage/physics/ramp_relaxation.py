@@ -14,7 +14,7 @@ _ONSETS = np.linspace(0.1, 0.95, 35)
 
 
 def relaxation_explains(time: ArrayLike, voltage: ArrayLike, current: ArrayLike) -> bool:
-    """Compare two extensions of a healthy ramp: one relaxation of any time, and one hinge at any onset.
+    """Compare two extensions of a healthy ramp: one relaxation of any time, and one hinge or bow from any onset.
 
     Parameters
     ----------
@@ -43,14 +43,18 @@ def relaxation_explains(time: ArrayLike, voltage: ArrayLike, current: ArrayLike)
     healthy = np.stack([np.ones_like(v), np.log(v), np.sqrt(v), v], axis=1) / i[:, None]
     one = np.ones_like(v)
     slow = [_left(healthy, -np.expm1(-t / tau) / i, one) for tau in _TIMES]
-    bent = [_left(healthy, np.maximum(v - onset, 0.0) / i, one) for onset in _ONSETS]
+    bent = [
+        _left(healthy, np.maximum(v - onset, 0.0) ** power / i, one) for onset in _ONSETS for power in (1, 2)
+    ]
     return bool(min(slow) <= AS_WELL * min(bent))
 
 
 def _left(healthy: Floats, extra: Floats, wanted: Floats) -> float:
-    """Return the relative sum of squares left by the healthy basis with one more column."""
+    """Return the relative sum of squares left by the healthy basis with one more current, which only adds."""
     design = np.column_stack([healthy, extra])
     scale = np.linalg.norm(design, axis=0)
     scale[scale == 0] = 1.0
     solution, *_ = np.linalg.lstsq(design / scale, wanted, rcond=None)
+    if solution[-1] < 0:
+        return np.inf
     return float(((design / scale @ solution - wanted) ** 2).sum())
