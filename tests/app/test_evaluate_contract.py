@@ -181,6 +181,29 @@ def test_over_range_at_ten_minutes_is_a_lower_bound_of_the_index() -> None:
     assert both.verdict.status == "not judged"
 
 
+@pytest.mark.parametrize(
+    ("times", "present"), (((30, 120), True), ((15, 60.5), False), ((15, 600), False), ((60, 600), True))
+)
+def test_a_mark_is_interpolated_only_between_readings_near_it(
+    times: tuple[float, float], present: bool
+) -> None:
+    # no reading within a factor of 4 in time: nothing is made up (ours, practice)
+    rows = [(t, 100 * (t / 15) ** 0.5) for t in times]
+    quantities = judged(typed(MACHINE, rows, "time [s],resistance [MOhm]")).quantities
+    assert ("insulation_resistance_60s" in quantities) == present
+    if present:
+        assert quantities["insulation_resistance_60s"].value == pytest.approx(200e6)
+    assert "insulation_resistance_300s" not in quantities
+
+
+def test_a_conduction_current_is_not_made_up_from_two_readings() -> None:
+    assert "conduction_current" not in judged(machine(500)).quantities
+    rows = [(60, 5000, 11.5), (190, 5000, 5.4811), (600, 5000, 3.0849)]
+    # M5 (derived): 11.5, 5.4811, 3.0849 uA at 1, 3.16 and 10 min: 1.5 uA and n 0.8
+    quantities = judged(typed(MACHINE, rows, TVI)).quantities
+    assert quantities["conduction_current"].value == pytest.approx(1.5e-6, rel=0.02)
+
+
 # ---- company, order and units
 def some() -> tuple[Record, ...]:
     return (

@@ -55,6 +55,7 @@ def test_water_that_was_not_dried_out(cooling: str, undried: bool) -> None:
         ({"tested": "U", "earthed": "frame", "guarded": "V, W"}, "phase-others-guarded"),
         ({"tested": "U", "earthed": "V, frame", "guarded": "W"}, None),
         ({"tested": "U", "earthed": "frame"}, None),
+        ({"tested": "U, V", "earthed": "W, frame"}, None),
         ({"tested": "U", "earthed": "V, frame", "terminals": "U, V, W, frame"}, None),
         ({"tested": "U", "earthed": "V, W, frame", "neutral": "closed"}, "whole"),
         ({"tested": "F1, F2", "winding": "field", "rated_voltage": "250 V"}, "whole"),

@@ -144,8 +144,8 @@ def terminals(seen: Examined) -> Iterator[Finding]:
     if record.asset.asset_class == "rotating-machine" and winding_part(record) is None:
         yield Finding(
             "winding_part_unclear",
-            "The sets given do not tell whether the other phases were earthed or on guard; the limit is tried at "
-            "each possibility.",
+            "The sets given are neither the whole winding nor one phase with all others earthed or on guard; the "
+            "limit is tried at each possibility.",
             remedy="State all terminals of the machine.",
         )
 

@@ -6,9 +6,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from soakage.app.window import Window
 from soakage.methods.base import Method, Shape
+from soakage.model.readings import Floats
 from soakage.model.record import Record
 from soakage.model.verdict import QuantityValue
 from soakage.physics.bounds import Bounded, bounded, ratio
@@ -20,6 +22,8 @@ from soakage.units import Bound, format_quantity
 
 STANDARD_MARKS = (15.0, 30.0, 60.0, 120.0, 300.0, 600.0)
 STANDARD_RATIOS = ((60.0, 30.0), (60.0, 15.0), (600.0, 60.0))
+# A mark is interpolated between readings whose times differ by no more than this factor.  Ours, practice.
+WIDEST_GAP = 4.0
 _BOUNDS = {1: Bound.LOWER, -1: Bound.UPPER, 0: None}
 
 
@@ -110,7 +114,8 @@ def derive_resistances(
     marks = np.array(sorted(wanted))
     time = window.time[timed]
     at = at_mark(time, window.resistance[timed], marks, window.bound[timed])
-    for mark, value, code in zip(marks, at.value, at.bound, strict=True):
+    values = np.where(_read_around(time, window.resistance[timed], marks), at.value, np.nan)
+    for mark, value, code in zip(marks, values, at.bound, strict=True):
         quantity_id = resistance_id(float(mark))
         if np.isnan(value):
             found.missing.setdefault(quantity_id, _why_no_mark(float(mark), time))
@@ -123,13 +128,21 @@ def _seconds(mark: float) -> str:
     return format_quantity(float(mark), "time")
 
 
+def _read_around(time: Floats, value: Floats, marks: Floats) -> NDArray[np.bool_]:
+    """Say for each mark whether it was read, or lies between two readings near enough to interpolate."""
+    taken = time[~np.isnan(value) & (time > 0)]
+    before = np.array([taken[taken <= mark].max(initial=-np.inf) for mark in marks])
+    after = np.array([taken[taken >= mark].min(initial=np.inf) for mark in marks])
+    return (before > 0) & (after <= WIDEST_GAP * before)
+
+
 def _why_no_mark(mark: float, time: np.ndarray) -> str:
     text = _seconds(mark)
     if mark < time[0]:
         return f"The first reading stands at {_seconds(time[0])}, after {text}; nothing is extrapolated."
     if mark > time[-1]:
         return f"The readings under one voltage end at {_seconds(time[-1])}, before {text}."
-    return f"No resistance stands at {text}: the readings around it are empty, or bounds that do not decide."
+    return f"No resistance stands at {text}: the readings around it are too far apart, empty, or undecided bounds."
 
 
 def _spot(record: Record, window: Window, found: Quantities, *, untimed: bool) -> None:
@@ -194,6 +207,7 @@ def derive_decomposition(window: Window | None, found: Quantities) -> None:
         return
     current = np.where((window.bound == 0) & (window.current > 0), window.current, np.nan)
     values = at_mark(window.time, current, np.array(THREE_POINTS)).value
+    values = np.where(_read_around(window.time, current, np.array(THREE_POINTS)), values, np.nan)
     result = three_point(*values)
     for quantity_id, value in zip(ids, (result.conduction_current, result.absorption_exponent), strict=True):
         if np.isnan(value):

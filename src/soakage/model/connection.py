@@ -63,6 +63,8 @@ def winding_part(record: Record) -> str | None:
     ]
     if not others:
         return "whole" if len(live) != 1 or len(live[0]) > 1 else None
+    if len(live) > 1:  # some phases joined: neither the whole winding nor one phase
+        return None
     if set(others) <= set(live_parts(test.earthed)):
         return "phase-others-earthed"
     if set(others) <= set(live_parts(test.guarded)):
