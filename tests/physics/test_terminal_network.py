@@ -22,6 +22,7 @@ from soakage.physics.network import (
 from soakage.physics.terminal_connection import (
     Connection,
     connection_of,
+    determined_pairs,
     floating_terminals,
     seen_conductance,
     terminal_pairs,
@@ -226,6 +227,20 @@ def test_three_phases_are_resolved_by_six_readings() -> None:
     made = [against_the_rest(PHASES, joined) for joined in ("U", "V", "W", "UV", "UW", "VW")]
     solved = terminal_network(PHASES, made, read(truth, PHASES, made))
     np.testing.assert_allclose(solved.resistance, truth, rtol=1e-6)
+
+
+def test_what_will_be_determined_is_known_before_it_is_read() -> None:
+    alone = [against_the_rest(PHASES, phase) for phase in "UVW"]
+    assert not determined_pairs(PHASES, alone).any()
+    guarded = [*alone, Connection(("U",), ("frame",), ("V", "W"))]
+    assert [
+        p for p, d in zip(terminal_pairs(PHASES), determined_pairs(PHASES, guarded), strict=True) if d
+    ] == [("U", "frame")]
+    assert determined_pairs(
+        PHASES, [against_the_rest(PHASES, j) for j in ("U", "V", "W", "UV", "UW", "VW")]
+    ).all()
+    # With a floating terminal nothing is certain before the network is known.
+    assert not determined_pairs(TWO, [Connection(("H",), ("E",))]).any()
 
 
 def test_guarded_phases_give_their_pairs_at_once() -> None:

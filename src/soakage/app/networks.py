@@ -13,7 +13,7 @@ from soakage.app.uncertainty import GAIN
 from soakage.model.connection import is_earth, live_parts, winding_of
 from soakage.model.record import Record
 from soakage.model.verdict import QuantityValue
-from soakage.physics.terminal_connection import Connection
+from soakage.physics.terminal_connection import Connection, determined_pairs
 from soakage.physics.terminal_network import ASSUMED_RELATIVE, TerminalNetwork, terminal_network
 from soakage.physics.terminal_suggestion import next_connection
 from soakage.units import Bound
@@ -58,6 +58,8 @@ def network(records: Sequence[Record], group: Sequence[int], found: Sequence[Qua
         return None
     readings = _readings(sets or members, nodes, earth, repeated=bool(sets))
     if len(readings) < LEAST_READINGS:
+        return None
+    if not sets and not determined_pairs(nodes, [reading.connection for reading in readings]).any():
         return None
     solved = _solved(nodes, readings)
     if not sets and not solved.resolved.any():

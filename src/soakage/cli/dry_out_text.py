@@ -18,7 +18,7 @@ def dry_out_text(dry_out: DryOut) -> Iterator[str]:
         warm = DASH if point.temperature is None else format_quantity(point.temperature, "temperature")
         index = DASH if point.index is None else format_quantity(point.index, "ratio")
         resistance = format_quantity(point.resistance, "resistance")
-        yield f"    {point.at:%Y-%m-%d %H:%M}  {resistance:>10}  read at {warm:>8}  index {index}"
+        yield f"    {point.at:%Y-%m-%d %H:%M}  {resistance:>10}  {warm:>8}  index {index}"
     for caution in dry_out.cautions:
         yield wrapped(caution, "      ", "    - ")
     yield ""

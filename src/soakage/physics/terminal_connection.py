@@ -10,10 +10,11 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from soakage.errors import UsageError
-from soakage.physics.arrays import Floats, floats
+from soakage.physics.arrays import Flags, Floats, floats
 
 # Conductance to nowhere, as a share of the largest: it keeps a node that floats alone from dividing by 0.
 _LEAK = 1e-15
+_RANK = 1e-9
 
 
 class Connection(NamedTuple):
@@ -180,6 +181,40 @@ def seen_conductance(conductance: ArrayLike, terminals: Sequence[str], connectio
     a, b = pairs.T
     slope = (forward[a] - forward[b]) * (back[b] - back[a])
     return Seen(np.asarray(slope @ g), slope)
+
+
+def determined_pairs(terminals: Sequence[str], connections: Sequence[ConnectionLike]) -> Flags:
+    """Return which pairs exact readings by these connections would give, whatever they read.
+
+    Parameters
+    ----------
+    terminals : sequence of str
+        Names of all terminals.
+    connections : sequence of Connection
+        Those to be read; one with a floating terminal tells nothing here.
+
+    Returns
+    -------
+    ndarray of bool, shape (p,)
+        In the order of :func:`terminal_pairs`.
+
+    Raises
+    ------
+    UsageError
+        When a connection does not fit the terminals.
+
+    References
+    ----------
+    A pair is determined where nothing of it lies in the null space of the slopes (derived).
+    """
+    count = len(terminal_pairs(terminals))
+    whole = [c for c in connections if not floating_terminals(terminals, c)]
+    if not whole:
+        return np.zeros(count, np.bool_)
+    slopes = np.array([seen_conductance(np.ones(count), terminals, c).slope for c in whole])
+    _, singular, rows = np.linalg.svd(slopes)
+    null = rows[int((singular > _RANK).sum()) :]
+    return np.asarray(np.abs(null).max(axis=0, initial=0.0) <= _RANK)
 
 
 def _nodal(g: Floats, pairs: Floats, count: int) -> Floats:
