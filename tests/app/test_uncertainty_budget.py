@@ -17,7 +17,7 @@ from soakage.app.guarding import with_conformity
 from soakage.app.result import Evaluated
 from soakage.app.rules import default_rules, user_limits
 from soakage.app.uncertainty import budgeted, spread_parts
-from soakage.cli.uncertainty_text import budget_text, conformity_text
+from soakage.cli.uncertainty_text import budget_text, conformity_text, probability_text
 from soakage.model.verdict import Judgement, Limit, QuantityValue, Status
 from soakage.standards.library import library
 from soakage.standards.profile import embedded_profile, read_profile
@@ -239,3 +239,11 @@ def test_budget_and_probability_are_printed() -> None:
     assert "of the variance" in lines
     told = [conformity_text(j) for j in evaluated.judgements if j.probability is not None]
     assert all("guard band" in text for text in told)
+
+
+@pytest.mark.parametrize(
+    ("probability", "text"),
+    ((1.0, "over 99.9 %"), (0.9512, "95 %"), (0.42, "42 %"), (1e-9, "under 0.1 %")),
+)
+def test_no_probability_is_printed_as_certain(probability: float, text: str) -> None:
+    assert probability_text(probability).replace("\N{NO-BREAK SPACE}", " ") == text

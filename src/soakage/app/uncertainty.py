@@ -229,7 +229,7 @@ def _same_as(found: Quantities, ids: Sequence[str]) -> dict[str, float] | None:
 
 
 def _fall(rows: tuple[Accuracy, ...], steps: Sequence[StepRow], fall: float) -> dict[str, float] | None:
-    """Contributions to 1 - R_last/R_first: those of the ratio, over the fall itself."""
+    """Return what errors bring to 1 - R_last/R_first: those of the ratio, over the fall itself."""
     first, last = (
         _part(rows, step.resistance, step.hold, step.voltage, 0.0, 0.0) for step in (steps[0], steps[-1])
     )
@@ -242,31 +242,27 @@ def _fall(rows: tuple[Accuracy, ...], steps: Sequence[StepRow], fall: float) -> 
 def _decomposed(
     rows: tuple[Accuracy, ...], window: Window, quantity: QuantityValue
 ) -> dict[str, float] | None:
-    """Contributions to the split of three currents: common errors whole, the others one current at a time."""
+    """Return what errors bring to the split of three currents: common ones whole, others one at a time."""
     current = np.where((window.bound == 0) & (window.current > 0), window.current, np.nan)
     values = at_mark(window.time, current, np.array(MARKS)).value
     parts = [_reading(rows, window.level / i, mark, window) for i, mark in zip(values, MARKS, strict=True)]
     if any(part is None for part in parts):
         return None
     known = [part for part in parts if part is not None]
+    # Change of the result for a small relative change of one current, up and down, all at once.
+    small = 1e-4 * np.vstack([np.eye(3), -np.eye(3)])
+    result = np.asarray(getattr(three_point(*(values * (1 + small)).T), quantity.id))
+    slope = (result[:3] - result[3:]) / 2e-4
 
-    def split(currents: np.ndarray) -> float:
-        return float(getattr(three_point(*currents), quantity.id))
+    def apart(name: str) -> float:
+        return float(np.linalg.norm(slope * np.array([float(getattr(part.budget, name)) for part in known])))
 
-    def moved(change: np.ndarray) -> float:
-        """Half the difference between a small change up and down, scaled back."""
-        small = 1e-4
-        return (split(values * (1 + small * change)) - split(values * (1 - small * change))) / (2 * small)
-
-    own = {
-        name: float(np.sqrt(sum(moved(np.eye(3)[k] * float(getattr(part.budget, name))) ** 2
-                                for k, part in enumerate(known))))
-        for name in ("resolution", "timing", "scatter")
-    }  # fmt: skip
-    common = all(part.row is known[0].row for part in known)
     gains = np.array([float(part.budget.gain) for part in known])
-    gain = abs(moved(gains)) if common else float(np.sqrt(sum(moved(np.eye(3)[k] * g) ** 2
-                                                              for k, g in enumerate(gains))))  # fmt: skip
-    offset = abs(moved(np.array([part.offset for part in known])))
+    common = all(part.row is known[0].row for part in known)
+    parted = {
+        GAIN: abs(float(slope @ gains)) if common else apart(GAIN),
+        OFFSET: abs(float(slope @ np.array([part.offset for part in known]))),
+        **{name: apart(name) for name in ("resolution", "timing", "scatter")},
+    }
     size = abs(quantity.value)
-    return {k: v / size for k, v in {GAIN: gain, OFFSET: offset, **own}.items()} if size > 0 else None
+    return {name: part / size for name, part in parted.items()} if size > 0 else None

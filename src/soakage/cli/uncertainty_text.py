@@ -9,10 +9,21 @@ from soakage.model.verdict import Judgement, QuantityValue
 from soakage.quantities import lookup
 from soakage.units import format_quantity
 
+_NEARLY = 0.999
+
 
 def share_text(share: float) -> str:
     """Return a share in percent, two digits."""
     return format_quantity(share, "humidity", digits=2)
+
+
+def probability_text(probability: float) -> str:
+    """Return a probability in percent; near its ends only that it lies beyond: no model is surer than that."""
+    if probability > _NEARLY:
+        return f"over {format_quantity(_NEARLY, 'humidity')}"
+    if probability < 1 - _NEARLY:
+        return f"under {format_quantity(1 - _NEARLY, 'humidity', digits=1)}"
+    return share_text(probability)
 
 
 def budget_text(quantities: Iterable[QuantityValue]) -> Iterator[str]:
@@ -33,5 +44,5 @@ def conformity_text(judgement: Judgement) -> str:
     if judgement.probability is None or judgement.guard_band is None:
         return ""
     band = format_quantity(judgement.guard_band, lookup(judgement.quantity).dimension, digits=2)
-    chance = share_text(judgement.probability)
-    return f" Met with a probability of {chance}; guard band for 95\N{NO-BREAK SPACE}%: {band}."
+    chance = probability_text(judgement.probability)
+    return f" Probability that the limit is met: {chance}; guard band for 95\N{NO-BREAK SPACE}%: {band}."
