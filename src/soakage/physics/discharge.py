@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike
 
 from soakage.physics.arrays import Bounds, Floats, Indices, floats
 from soakage.physics.bounds import Bounded
+from soakage.physics.formula import Example, Input, formula
 from soakage.physics.resistance import at_mark
 
 # Fewer readings within one time constant do not show the shape of the transient.
@@ -74,8 +75,53 @@ def transient_capacitance(time: ArrayLike, current: ArrayLike, voltage: ArrayLik
     charge = np.array([f[1] for f in found]).reshape(shape)
     count = np.array([f[2] for f in found], np.intp).reshape(shape)
     reason = np.array([f[3] for f in found], np.int8).reshape(shape)
-    farads = np.where(reason == 0, charge / np.where(volts > 0, volts, np.nan), np.nan)
+    farads = np.where(reason == 0, exponential_capacitance(charge / tau, tau, volts), np.nan)
     return TransientCapacitance(farads, np.where(reason == 0, tau, np.nan), count, reason)
+
+
+@formula(
+    id="transient_capacitance",
+    name="Capacitance from the transient of a charge or a short circuit",
+    expression="C = I0 tau / V",
+    inputs=(
+        Input("initial_current", "A", "Current of the fitted exponential at the edge, I0"),
+        Input("time_constant", "s", "Time constant of the exponential, tau"),
+        Input("test_voltage", "V", "Size of the change of voltage"),
+    ),
+    unit="F",
+    source="charge of an exponential",
+    verified="derived",
+    example=Example(
+        {"initial_current": "10 mA", "time_constant": "0.25 s", "test_voltage": "5 kV"}, 0.5e-6, 1e-12,
+        "0.5 uF through 0.5 MOhm; derived",
+    ),
+    validity="a voltage above 0",
+)  # fmt: skip
+def exponential_capacitance(
+    initial_current: ArrayLike, time_constant: ArrayLike, test_voltage: ArrayLike
+) -> Floats:
+    """Charge under an exponential over the voltage that drove it.
+
+    Parameters
+    ----------
+    initial_current : array_like
+        Current of the exponential at the edge [A].
+    time_constant : array_like
+        Its time constant [s].
+    test_voltage : array_like
+        Size of the change of voltage [V].
+
+    Returns
+    -------
+    ndarray of float
+        Capacitance [F]; NaN unless the voltage is positive.
+
+    References
+    ----------
+    Q = I0 tau (derived).
+    """
+    v = floats(test_voltage)
+    return floats(initial_current) * floats(time_constant) / np.where(v > 0, v, np.nan)
 
 
 def _fitted(time: Floats, current: Floats) -> tuple[float, float, int, int]:

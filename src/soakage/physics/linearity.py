@@ -99,3 +99,54 @@ def nonlinearity_coefficient(
     u1, u0 = floats(voltage_max), floats(voltage_min)
     good = (i1 > 0) & (i0 > 0) & (u1 > 0) & (u0 > 0)
     return i1 * u0 / np.where(good, i0 * u1, np.nan)
+
+
+@formula(
+    id="excess_current_share",
+    name="Excess current at the last step of a staircase",
+    expression="(G_last - G_middle) V_last / I_last",
+    inputs=(
+        Input("conductance_last", "S", "Conductance of the last step, memory of the earlier ones removed"),
+        Input("conductance_middle", "S", "Conductance of the middle step, the lower of two"),
+        Input("voltage_last", "V", "Voltage of the last step"),
+        Input("current_last", "A", "Current at the end of the last step"),
+    ),
+    unit="1",
+    source="superposition of a linear dielectric",
+    verified="derived",
+    example=Example(
+        {"conductance_last": "0.3 nS", "conductance_middle": "0.2 nS", "voltage_last": "5 kV",
+         "current_last": "3.62 uA"},
+        0.138, 2e-3, "five steps of 60 s, n 0.8, a fifth of the 60 s current leakage, risen by half; derived",
+    ),
+    validity="a positive current",
+)  # fmt: skip
+def excess_current_share(
+    conductance_last: ArrayLike,
+    conductance_middle: ArrayLike,
+    voltage_last: ArrayLike,
+    current_last: ArrayLike,
+) -> Floats:
+    """Share of the last current that would not be there if the conductance had not risen.
+
+    Parameters
+    ----------
+    conductance_last, conductance_middle : array_like
+        Conductances of the last and the middle step [S].
+    voltage_last : array_like
+        Voltage of the last step [V].
+    current_last : array_like
+        Current at its end [A].
+
+    Returns
+    -------
+    ndarray of float
+        Share [1]; NaN unless the current is positive.
+
+    References
+    ----------
+    Superposition of a linear dielectric (derived); the ratio of conductances alone is fragile (derived).
+    """
+    i = floats(current_last)
+    rise = floats(conductance_last) - floats(conductance_middle)
+    return rise * floats(voltage_last) / np.where(i > 0, i, np.nan)

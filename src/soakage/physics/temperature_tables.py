@@ -99,3 +99,22 @@ TABLE_FACTOR = Formula(
     ),
     table_factor, "temperatures from the first row to the last",
 )  # fmt: skip
+
+COMPOSED_FACTOR = Formula(
+    "temperature_factor_composed", "Temperature factor multiplied together from printed rows",
+    "K = product of the largest rows that fit; what is left below the smallest in ln K from 1 at 0 K",
+    (
+        Input("difference", "K", "Test temperature less base temperature"),
+        Input("row_difference_1", "K", "Difference of the smaller row", "row_difference"),
+        Input("row_coefficient_1", "1", "Coefficient of the smaller row", "row_coefficient"),
+        Input("row_difference_2", "K", "Difference of the larger row", "row_difference"),
+        Input("row_coefficient_2", "1", "Coefficient of the larger row", "row_coefficient"),
+    ),
+    "1", "RD 34.45-51.300-97, section 6, K2", "memory",
+    Example(
+        {"difference": "15 K", "row_difference_1": "5 K", "row_coefficient_1": "1.22",
+         "row_difference_2": "10 K", "row_coefficient_2": "1.5"},
+        1.83, 1e-9, "1.5 times 1.22; derived",
+    ),
+    composed_factor, "at most twice the largest row",
+)  # fmt: skip
