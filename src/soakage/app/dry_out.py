@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime, timedelta
 
-from soakage.app.dry_out_cautions import cautions
+from soakage.app.dry_out_cautions import HOUR, cautions
 from soakage.app.result import DryOut, DryOutPoint, Estimate, Evaluated
 from soakage.app.visits import asset_key, section_name
 from soakage.model.record import Record
@@ -195,6 +195,10 @@ def _why_none(course: Course, points: Sequence[DryOutPoint]) -> str:
     )
 
 
+def _hours(seconds: float) -> str:
+    return f"{seconds / HOUR:.1f}".removesuffix(".0") + "\N{NO-BREAK SPACE}h"
+
+
 def _clock(moment: datetime) -> str:
     return f"{moment:%Y-%m-%d %H:%M}"
 
@@ -212,9 +216,7 @@ def _stage_text(course: Course, points: Sequence[DryOutPoint]) -> str:
 def _approach_text(fit: Approach, points: Sequence[DryOutPoint], hold: float) -> str:
     start = points[0].at
     ends = [fit.time_constant_low, fit.time_constant_high]
-    between = " to ".join(
-        format_quantity(end, "time") if math.isfinite(end) else "not known yet" for end in ends
-    )
+    between = " to ".join(_hours(end) if math.isfinite(end) else "not known yet" for end in ends)
     moments = [
         _clock(start + timedelta(seconds=end)) if math.isfinite(end) else "not known yet"
         for end in (fit.levels_at, fit.earliest, fit.latest)

@@ -64,7 +64,7 @@ def _rate(points: Sequence[DryOutPoint], usual: Threshold, most: Threshold) -> t
     fastest = max(rates, default=0.0)
     text = f"{format_quantity(fastest, 'temperature_difference', digits=2)} an hour"
     about = (
-        f"about {format_quantity(usual.value, 'temperature_difference')} is usual, "
+        f"about {format_quantity(usual.value, 'temperature_difference')} an hour is usual, "
         f"{format_quantity(most.value, 'temperature_difference')} the most (from memory)"
     )
     if fastest > most.value:
