@@ -118,12 +118,13 @@ def changed(rng: np.random.Generator, each: int) -> dict[str, Any]:
     """Measure what cannot be foreseen: changes that begin at or after the look, and go on to 600 s."""
     found: dict[str, Any] = {}
     for look in (60.0, 120.0, 240.0):
-        for begin in (60.0, look, 300.0):
-            drawn = population(rng, each, "power")
-            grown = drawn.share * rng.uniform(0.05, 0.6, each)
-            current = drawn.current + grown[:, None] * np.clip((TIME - begin) / (600.0 - begin), 0, None)
-            name = f"seen to {look:g} s, leakage grows from {begin:g} s on by 5 to 60 % of itself"
-            found[name] = _change(rng, current, look)
+        for begin in (look, 300.0):
+            for what, low, high in (("drifts by up to 20 %", -0.2, 0.2), ("grows by 5 to 60 %", 0.05, 0.6)):
+                drawn = population(rng, each, "power")
+                change = drawn.share * rng.uniform(low, high, each)
+                since = np.clip((TIME - begin) / (600.0 - begin), 0, None)
+                name = f"seen to {look:g} s, leakage {what} of itself from {begin:g} s on"
+                found[name] = _change(rng, drawn.current + change[:, None] * since, look)
         drawn = population(rng, each, "power")
         size = rng.uniform(0.1, 0.5, each) * drawn.current[:, np.searchsorted(TIME, 250.0)]
         name = f"seen to {look:g} s, step of 10 to 50 % of the current at 250 s"

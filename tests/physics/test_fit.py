@@ -277,6 +277,24 @@ def test_the_grid_holds_the_covariance_of_bin_means() -> None:
     np.testing.assert_allclose(whitened, np.eye(bins.samples.size), atol=1e-9)
 
 
+def test_bins_far_wider_than_the_correlation_time_are_no_trouble() -> None:
+    time = np.arange(1.0, 40001.0, 10.0)
+    bins = log_bins(time, 10, 16)
+    few = np.flatnonzero(bins.samples > 300)
+    kernel = bins.kernel(time, 8.0)
+    assert np.isfinite(kernel).all()
+    inside = np.flatnonzero(bins.place == few[-1])
+    dense = np.exp(-np.abs(time[inside][:, None] - time[inside]) / 8.0).mean()
+    assert kernel[few[-1], few[-1]] == pytest.approx(dense, rel=1e-6)
+
+
+def test_a_reading_near_0_does_not_take_the_fit_over() -> None:
+    read = power_law(TIME, 0.8, 0.2)
+    read[0, [3, 50]] = 1e-9
+    found = weighted_fit(model_for(TIME, 0.0, None), read, None)
+    assert found.fitted.exponent[0] == pytest.approx(0.8, abs=0.05)
+
+
 def test_lasting_noise_has_the_covariance_the_grid_assumes() -> None:
     drawn = lasting_noise(np.random.default_rng(17), 4000, 60)
     assert np.mean(drawn[:, 10] * drawn[:, 30]) == pytest.approx(np.exp(-1.0), abs=0.06)

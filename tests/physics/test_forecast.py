@@ -132,6 +132,19 @@ def test_too_early_too_late_and_too_few_are_refused(time: np.ndarray, given: str
         forecast_index(time, power_law(time, 0.8, 0.1)[0])
 
 
+def test_no_current_gives_no_forecast() -> None:
+    with pytest.raises(UsageError, match="readings of 0 A"):
+        forecast_index(TIME[SEEN], np.zeros(int(SEEN.sum())))
+
+
+def test_readings_by_hand_are_enough() -> None:
+    time = np.array(
+        [15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 45.0, 50.0, 55.0, 60.0, 70.0, 80.0, 90.0, 100.0, 120.0]
+    )
+    made = forecast_index(time, power_law(time, 0.8, 0.1)[0])
+    assert made.lower < absorption_ratio_model(0.8, 0.1) < made.upper
+
+
 def test_a_forecast_of_another_mark() -> None:
     made = forecast_index(TIME[SEEN], one_record()[SEEN], mark=300.0)
     assert made.mark == 300.0

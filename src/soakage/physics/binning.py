@@ -30,26 +30,28 @@ class Bins(NamedTuple):
         return np.asarray(np.add.reduceat(values, first, axis=-1) / self.samples)
 
     def kernel(self, time: Floats, correlation_time: float) -> Floats:
-        """Average exp(-|t - t'|/correlation time) over every pair of bins, shape (b, b).
+        """Average exp(-|t - t'|/correlation time) over every pair of samples of two bins, shape (b, b).
 
-        Between two bins the mean separates into a product; within one it is summed over the pairs.
+        Between two bins the mean separates into a product; within one it is summed as the samples come.
         """
-        b = self.samples.size
-        centre = self.mean(time)
-        shift = (time - centre[self.place]) / correlation_time
-        rise, fall = self.mean(np.exp(shift)), self.mean(np.exp(-shift))
-        apart = np.exp(-np.abs(centre[:, None] - centre[None, :]) / correlation_time)
-        early, late = (
-            np.minimum.outer(np.arange(b), np.arange(b)),
-            np.maximum.outer(np.arange(b), np.arange(b)),
-        )
-        between = rise[early] * fall[late] * apart
         first = np.cumsum(self.samples) - self.samples
-        padded = np.full((b, int(self.samples.max())), np.nan)
-        padded[self.place, np.arange(time.size) - first[self.place]] = time
-        pairs = np.exp(-np.abs(padded[:, :, None] - padded[:, None, :]) / correlation_time)
-        between[np.arange(b), np.arange(b)] = np.nansum(pairs, axis=(1, 2)) / self.samples**2
-        return np.asarray(between)
+        start, end = time[first], time[first + self.samples - 1]
+        # Measured from the edges of the bins, no exponential exceeds 1.
+        to_end = self.mean(np.exp((time - end[self.place]) / correlation_time))
+        to_start = self.mean(np.exp((start[self.place] - time) / correlation_time))
+        apart = np.exp(np.minimum(end[:, None] - start, 0.0) / correlation_time)
+        between = to_end[:, None] * to_start * apart
+        earlier = np.arange(start.size)[:, None] < np.arange(start.size)
+        kernel = np.where(earlier, between, between.T)
+        # Within a bin, each sample adds what the earlier ones still have in common with it.
+        common, pairs = np.zeros(start.size), np.zeros(start.size)
+        for rank in range(1, int(self.samples.max())):
+            has = np.flatnonzero(self.samples > rank)
+            now = first[has] + rank
+            common[has] = (common[has] + 1.0) * np.exp((time[now - 1] - time[now]) / correlation_time)
+            pairs[has] += common[has]
+        np.fill_diagonal(kernel, (self.samples + 2 * pairs) / self.samples**2)
+        return np.asarray(kernel)
 
 
 def log_bins(time: ArrayLike, per_decade: int = 14, most: int | None = None) -> Bins:

@@ -12,7 +12,9 @@ from soakage.physics.responses import PowerLaw
 from soakage.physics.superposition import Corners, voltage_current
 
 # The weights follow the fitted curve, not the noisy readings, after this many passes.
-_PASSES = 3
+_PASSES = 4
+# A reading counts as if it were at least this share of the median one.
+_LEAST_AT_FIRST, _LEAST = 0.1, 1e-3
 _NUDGE = 1e-5
 
 
@@ -118,8 +120,9 @@ def weighted_fit(model: Model, y: Floats, weights: Floats | None) -> Weighted:
     ----------
     Iteratively reweighted least squares (derived).
     """
-    floor = 1e-3 * np.median(np.abs(y), axis=1, keepdims=True)
-    own = weights if weights is not None else np.maximum(np.abs(y), floor) ** -2.0
+    size = np.median(np.abs(y), axis=1, keepdims=True)
+    # At first no reading counts more than a late one may: a reading near 0 by chance would take the fit over.
+    own = weights if weights is not None else np.maximum(np.abs(y), _LEAST_AT_FIRST * size) ** -2.0
     for turn in range(_PASSES):
         fitted = profile_fit(y, own, model.column, model.conduction, model.nodes)
         n = np.where(np.isnan(fitted.exponent), 1.0, fitted.exponent)
@@ -127,7 +130,7 @@ def weighted_fit(model: Model, y: Floats, weights: Floats | None) -> Weighted:
         if weights is not None:
             break
         if turn < _PASSES - 1:
-            own = np.maximum(np.abs(curve), floor) ** -2.0
+            own = np.maximum(np.abs(curve), _LEAST * size) ** -2.0
     return Weighted(fitted, curve, own)
 
 

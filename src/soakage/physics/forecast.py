@@ -147,8 +147,12 @@ def forecast_index(
             f"A forecast needs at least {FEWEST} readings up to {ANCHOR:g} s or later, and before {mark:g} s. "
             f"Given: {t.size} up to {last:g} s. Wait for more readings, or use the index itself."
         )
+    if np.median(y) == 0.0:
+        raise UsageError(
+            "A forecast needs a current. Given: readings of 0 A. Use a finer range of the instrument."
+        )
     # The sign is that of the supply: the shape is the same.
-    sign = 1.0 if np.median(y) >= 0 else -1.0
+    sign = 1.0 if np.median(y) > 0 else -1.0
     ahead = np.geomspace(t[-1], mark, _POINTS)
     found = outlook(t, sign * y, ahead)
     log_index, cumulative = _quantiles(found)
