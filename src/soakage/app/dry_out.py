@@ -223,13 +223,13 @@ def _approach_text(fit: Approach, points: Sequence[DryOutPoint], hold: float) ->
     ]
     return (
         f"If nothing changes it tends to {format_quantity(fit.level, 'resistance')} with a time constant of "
-        f"{format_quantity(fit.time_constant, 'time')} ({between}, 90 %) and counts as level from {moments[0]} "
-        f"({moments[1]} to {moments[2]}, 90 %); {format_quantity(hold, 'time')} of readings must then confirm it."
+        f"{_hours(fit.time_constant)} ({between}, 90 %) and counts as level from {moments[0]} "
+        f"({moments[1]} to {moments[2]}, 90 %); {_hours(hold)} of readings must then confirm it."
     )
 
 
 def _stop_text(course: Course, hold: float, index_said: str, *, stop: bool) -> str:
-    steady = f"steady for {format_quantity(course.steady_for, 'time')} of {format_quantity(hold, 'time')}"
+    steady = f"steady for {_hours(course.steady_for)} of {_hours(hold)}"
     if stop:
         return (
             f" The stop rule is met: {steady}, and {index_said}. Let it cool, test it again, and leave the decision to "
