@@ -112,7 +112,7 @@ def test_a_wide_terminal_is_used_up_to_110(files: Path) -> None:
         (("--limit", "600 MOhm"), 1, "your own limit"),
         (("--limit", "400 MOhm"), 0, "your own limit"),
         (("--limit", "polarization_index 2.4"), 0, "at least 2.40"),
-        (("--ratio", "120/30"), 0, "Resistance ratio 120 s / 30 s"),
+        (("--ratio", "600/30"), 0, "Resistance ratio 600 s / 30 s"),
         (("--temperature-rule", "ieee-43-2013.thermoplastic"), 0, "Halving per 10 K"),
         (("--winding-temperature", "95 degC"), 2, "outside the range"),
     ),
