@@ -17,7 +17,8 @@ from soakage.errors import UsageError
 from soakage.model.readings import Readings
 from soakage.report import charts
 from soakage.report.axes import axis
-from soakage.report.plots import MOST_POINTS, message, plots
+from soakage.report.drawn import MOST_POINTS
+from soakage.report.plots import message, plots
 
 CASES = {
     "hold": invented.evaluated(),

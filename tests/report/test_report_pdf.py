@@ -103,7 +103,7 @@ def test_tables_of_steps_and_ramp(make: object) -> None:
         assert "end of each hold" in said
     else:
         assert "rising at 1.00 kV/min as read, 1 kV/min stated" in said.replace("/ ", "/")
-        assert "Every 50th of 600 points is printed." in said
+        assert "Every 75th of 600 points is printed." in said
         assert "voltage over current is no resistance" in said
 
 

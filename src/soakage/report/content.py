@@ -14,7 +14,8 @@ from soakage.errors import Fault
 from soakage.report.content_record import caution_list, is_invented, parted, record_content
 from soakage.report.criteria import criteria
 from soakage.report.figures import counted, day, listed, unparted
-from soakage.report.summary import NEED, network_content, schedule_rows, summary
+from soakage.report.networks import network_content
+from soakage.report.summary import NEED, schedule_rows, summary
 
 Content = dict[str, Any]
 
@@ -146,6 +147,7 @@ def _schedule(members: Sequence[Evaluated], visit: Visit | None, *, number: int)
             + ("" if said else " No finding. That tells nothing beyond these checks."),
             "rows": [{"sentence": s, "remedy": r, "status": "", "code": ""} for s, r in said],
         },
+        "causes": None,
         "not_tested": [{"what": what, "why": why} for what, why in untested],
         "next": list(dict.fromkeys(a for e in members for a in e.verdict.actions)),
         "cautions": caution_list(first),
@@ -220,12 +222,7 @@ def _origin(evaluation: Evaluation, number: str, revision: str) -> list[list[str
         key = (origin.file.replace("\\", "/").rpartition("/")[2], origin.sha256)
         inputs[key] = inputs.get(key, 0) + 1
     rows = [
-        [
-            "Report",
-            ", ".join(
-                filter(None, (number or "no number stated", f"revision {revision}" if revision else ""))
-            ),
-        ],
+        ["Report", ", ".join(filter(None, (number, f"revision {revision}" if revision else "")))],
         ["Revised", _shared(e.record.paper.revision_reason for e in evaluation.records)],
     ]
     for (file, sha256), count in inputs.items():
@@ -233,8 +230,7 @@ def _origin(evaluation: Evaluation, number: str, revision: str) -> list[list[str
         rows.append(["Input", f"{file or 'not from a file'}{many}, SHA-256 {sha256 or 'not known'}"])
     rows += [
         ["Profile", f"{rules.profile_title} ({rules.profile}), SHA-256 {rules.profile_sha256}"],
-        ["Criteria", f"SHA-256 {rules.criteria_sha256}"],
-        ["Software", f"Soakage {rules.version}"],
+        ["Criteria", f"SHA-256 {rules.criteria_sha256}; Soakage {rules.version}"],
     ]
     zoneless = [e for e in evaluation.records if isinstance(e.record.test.started, datetime)]
     if any(

@@ -13,6 +13,7 @@ from soakage.model.record import Record
 from soakage.model.verdict import Status
 from soakage.quantities import lookup
 from soakage.report.criteria import criteria, reason
+from soakage.report.diagnosis import causes, fit_sentence, forecast_sentences
 from soakage.report.figures import counted, day, moment, printed
 from soakage.report.plots import message, plots
 from soakage.report.stated import asset_rows, condition_rows, connection, set_voltage, test_rows, thermo
@@ -31,6 +32,7 @@ _NESTED = re.compile(r"\(([^()]*?) \(([^()]*)\)\)")
 _CUTS = (
     (re.compile(r"(Meets every deciding criterion): (.*)$"), r"\1.", r"\2"),
     (re.compile(r"(Not judged): (.*)$"), r"\1.", r"\2"),
+    (re.compile(r"(.*? is [^()]*?) \((below .*?)\) and (.*)$"), r"\1.", r"Bands: \2. Also \3"),
     (re.compile(r"(.*? is required)(?: and |, )(.*)$"), r"\1.", r"\2"),
     (re.compile(r"(.*? is [^()]*(?:mA/\(V F\)|%|\d)) \((below .*?)\)(\..*)$"), r"\1.", r"Bands: \2\3"),
 )
@@ -71,6 +73,8 @@ def record_content(evaluated: Evaluated, *, number: int) -> Content:
         "conditions": condition_rows(evaluated),
         "thermo": thermo(evaluated),
         "message": message(evaluated),
+        "fit": fit_sentence(evaluated.fit),
+        "forecast": forecast_sentences(evaluated.forecast, evaluated.judgements),
         "plots": drawn,
         "plot_note": _plot_note(evaluated, drawn),
         "steps": step_table(evaluated),
@@ -78,6 +82,7 @@ def record_content(evaluated: Evaluated, *, number: int) -> Content:
         "quantities": quantities(evaluated),
         "criteria": criteria(evaluated.judgements, evaluated.quantities),
         "findings": findings(evaluated),
+        "causes": causes(evaluated),
         "not_tested": [{"what": entry.what, "why": entry.why} for entry in evaluated.not_tested],
         "next": actions,
         "cautions": caution_list(evaluated),
@@ -170,13 +175,23 @@ def certainty(evaluated: Evaluated) -> str:
 
 def _plot_note(evaluated: Evaluated, drawn: list[Content]) -> str:
     readings = evaluated.record.readings
-    notes = [f"{counted(len(readings), 'reading')}. Heavy line: measured. Rings: the marks."]
+    notes = [f"{counted(len(readings), 'reading')}. Heavy line: measured."]
+    roles = {line["role"] for plot in drawn for line in plot["lines"]}
+    if any(plot["rings"] for plot in drawn) and not evaluated.steps:
+        notes.append("Rings: the marks.")
     if np.any(readings.bound != 0):
         notes.append("Triangles: bounds, pointing to where the truth may lie.")
     if any(plot["limits"] for plot in drawn):
         notes.append("Strokes: the forbidden side of a limit.")
-    if any(line["role"] != "measured" for plot in drawn for line in plot["lines"]):
-        notes.append("Dotted and dashed: parts worked out from the marks.")
+    if {"constant", "part"} <= roles:
+        whole = evaluated.fit is not None
+        notes.append(f"Dotted and dashed: parts worked out from the {'whole curve' if whole else 'marks'}.")
+    if "mean" in roles:
+        notes.append("Dots with bars: conductance, 95\u00a0%; dashed: their weighted mean.")
+    if evaluated.knee is not None:
+        notes.append("Dashed beyond the knee: the part below it carried on, with its 95\u00a0% band.")
+    if evaluated.forecast is not None:
+        notes.append("Dashed band: forecast, 90\u00a0%.")
     if readings.current_derived:
         notes.append("Current worked out from resistance and voltage.")
     return " ".join(notes)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from soakage.app.result import Evaluation
 from soakage.report import charts
 from soakage.report.content import report_content
+from soakage.report.network_drawing import network_svg
 from soakage.report.rails import rails_svg
 
 if TYPE_CHECKING:
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
 
 _TEMPLATES = Path(__file__).parent / "templates"
 # Pixels: a chart is laid out again for a narrow screen, never just shrunk.
+_NETWORK = 560.0
 _WIDE, _NARROW, _ALONE = ((590, 380), (390, 380)), (350, 320), (1000, 380)
 
 
@@ -40,6 +42,7 @@ def report_html(evaluation: Evaluation) -> str:
     return template.render(
         c=content,
         drawings=drawings,
+        network_drawing=lambda shown: Markup(network_svg(shown, paper=False, width=_NETWORK)),  # noqa: S704 - its texts are escaped
         rails=lambda connection: Markup(rails_svg(connection)),  # noqa: S704 - its texts are escaped
         style=Markup((_TEMPLATES / "style.css").read_text(encoding="utf-8")),  # noqa: S704 - our own file
     )

@@ -7,12 +7,15 @@ from typing import Any
 from soakage.app.result import Evaluation
 from soakage.report import charts
 from soakage.report.content import made, report_content
+from soakage.report.network_drawing import network_svg
 from soakage.report.typesetting import ask, paper_name, typeset
 
 _MM = 72 / 25.4
+_NETWORK = 71.0
 _COLUMN = {2: 54.0, 3: 83.0, 5: 141.0}
-# Heights of charts in mm. Below the low one a chart no longer reads well.
-_LOW, _MOST = 38.0, {"a4": 70.0, "us-letter": 60.0}
+# Heights of charts in mm. Below the low one a chart no longer reads well; the second is for a record whose
+# measured part runs over anyway.
+_LOW, _SPILT, _MOST = 38.0, 48.0, {"a4": 70.0, "us-letter": 60.0}
 _PAGE_END = {"a4": 297.0 - 19.0, "us-letter": 279.4 - 15.5}
 
 
@@ -53,15 +56,17 @@ def _heights(content: dict[str, Any]) -> dict[int, float]:
         return {}
     found = ask("report", {**content, "trial": _LOW}, "<measured>")
     return {
-        entry["number"]: min(most, _LOW + end - entry["y"] - 0.5)
-        if entry["from"] == entry["to"]
-        else most - 10
+        entry["number"]: min(most, _LOW + end - entry["y"] - 0.5) if entry["from"] == entry["to"] else _SPILT
         for entry in found
     }
 
 
 def _drawings(content: dict[str, Any], heights: dict[int, float]) -> dict[str, str]:
-    drawn = {}
+    drawn = {
+        f"network-{index}": network_svg(network, paper=True, width=_NETWORK * _MM)
+        for index, network in enumerate(content["networks"])
+        if network["terminals"]
+    }
     for part in content["parts"]:
         widths = [5] if len(part["plots"]) == 1 else [3, 2]
         for index, (plot, columns) in enumerate(zip(part["plots"], widths, strict=False)):

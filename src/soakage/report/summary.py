@@ -6,11 +6,10 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
-from soakage.app.result import Evaluated, Evaluation, Network, Pair, Visit
-from soakage.model.verdict import QuantityValue, Status
+from soakage.app.result import Evaluated, Evaluation, Visit
+from soakage.model.verdict import Status
 from soakage.report.figures import DASH, counted, day, dimension_of, listed, printed, quantity_text
 from soakage.report.tables import name_of
-from soakage.units import format_quantity
 
 Content = dict[str, Any]
 Table = dict[str, Any]
@@ -114,39 +113,6 @@ def schedule_rows(members: Sequence[Evaluated], *, with_notes: bool = True) -> l
             }
         )
     return rows
-
-
-def network_content(network: Network) -> Table:
-    """Return the pairs of one asset."""
-    consistent = {
-        None: "No reading is left over to check the set against itself.",
-        True: "The readings of the set agree with one another.",
-        False: "The readings of the set contradict one another: a lead, a guard or a terminal was not as stated.",
-    }[network.consistent]
-    rows = []
-    for pair in network.pairs:
-        resolved = pair.resistance is not None and pair.resolved
-        quantity = (
-            QuantityValue("insulation_resistance", pair.resistance, pair.bound, pair.uncertainty)
-            if pair.resistance is not None
-            else None
-        )
-        rows.append(
-            {
-                "between": f"{pair.between[0]} and {pair.between[1]}",
-                "resistance": printed(quantity).with_uncertainty if quantity else DASH,
-                "note": "" if resolved else _unresolved(pair),
-            }
-        )
-    said = [consistent, *(f"Set aside: {entry}" for entry in network.set_aside)]
-    said += [network.suggestion.sentence] if network.suggestion else []
-    return {"asset": network.asset, "rows": rows, "sentence": " ".join(said)}
-
-
-def _unresolved(pair: Pair) -> str:
-    if pair.at_least is None:
-        return "not resolved by these connections"
-    return f"not resolved; at least {format_quantity(pair.at_least, 'resistance', digits=2)}"
 
 
 def key_figure(evaluated: Evaluated) -> tuple[str, str, str]:

@@ -16,9 +16,12 @@ from soakage.standards.library import library
 from soakage.units import Bound, format_quantity
 
 Table = dict[str, Any]
-_MOST_RAMP_ROWS = 12
+_MOST_RAMP_ROWS = 8
 # With their sources among the conditions and the cautions.
 _TOLD_ELSEWHERE = ("dew_point", "earthing_time")
+# Said of the whole curve among the readings; the marks then only repeat it.
+_FITTED = ("absorption_coefficient_fitted", "absorption_exponent_fitted", "conductance_fitted")
+_FROM_MARKS = ("conduction_current", "absorption_exponent")
 NOT_DECLARED = "not declared"
 _PRACTICE = VERIFIED_TEXT[Verified.PRACTICE].lower().rstrip(".")
 UNCERTAINTY_NOTE = (
@@ -49,7 +52,8 @@ def quantities(evaluated: Evaluated) -> Table:
         }
         for quantity, cell in shown
     ]
-    notes = [f"At other marks, as read: {text}." for text in [_more_text(more, prefix)] if text]
+    notes = [f"From other marks, as read: {text}." for text in [_more_text(more, prefix)] if text]
+    notes += _budget_notes(told)
     notes += [UNCERTAINTY_NOTE] if any(cell.plus_minus for _, cell in shown) else []
     notes += [NOT_DECLARED_NOTE] if any(row["unknown"] == NOT_DECLARED for row in rows) else []
     notes += [BOUND_NOTE] if any(q.bound is not None for q, _ in shown) else []
@@ -64,6 +68,23 @@ def quantities(evaluated: Evaluated) -> Table:
         "whole": whole, "part": part,
         "plus_whole": plus_whole, "plus_part": plus_part,
     }  # fmt: skip
+
+
+def _budget_notes(told: Sequence[QuantityValue]) -> list[str]:
+    """Return what makes up the uncertainty of the first figure that has a budget."""
+    for quantity in told:
+        if quantity.budget:
+            return [f"The ± of {_lower(name_of(quantity.id))}: {budget_text(quantity)}."]
+    return []
+
+
+def budget_text(quantity: QuantityValue) -> str:
+    """Return the contributions to an uncertainty with their shares of the variance, the largest first."""
+    return ", ".join(
+        f"{part.name} {format_quantity(part.share, 'fraction', digits=2)}"
+        for part in quantity.budget
+        if part.share >= 0.005
+    )
 
 
 def unknown(evaluated: Evaluated) -> str:
@@ -113,14 +134,16 @@ def _told(evaluated: Evaluated) -> tuple[list[QuantityValue], list[QuantityValue
     wanted = {*evaluated.method.quantities, *(j.quantity for j in evaluated.judgements)}
     told: list[QuantityValue] = []
     more: list[QuantityValue] = []
+    followed = evaluated.fit is not None and evaluated.fit.follows_model
     values = evaluated.quantities
     for quantity in values.values():
         raw = quantity.id.removesuffix("_corrected")
-        if quantity.id in _TOLD_ELSEWHERE or (raw != quantity.id and raw in values):
+        if quantity.id in (*_TOLD_ELSEWHERE, *_FITTED) or (raw != quantity.id and raw in values):
             continue
         pair = [quantity, *([values[f"{raw}_corrected"]] if f"{raw}_corrected" in values else [])]
         for one in pair:
-            incidental = resistance_mark(one.id) is not None and one.id not in wanted
+            incidental = one.id not in wanted and resistance_mark(one.id) is not None
+            incidental = incidental or (followed and one.id in _FROM_MARKS)
             (more if incidental else told).append(one)
     return told, more
 
@@ -128,10 +151,21 @@ def _told(evaluated: Evaluated) -> tuple[list[QuantityValue], list[QuantityValue
 def _more_text(more: Sequence[QuantityValue], prefix: str | None) -> str:
     """Return the resistances at other marks as text; their corrected values follow by the same factor."""
     return ", ".join(
-        f"{format_quantity(resistance_mark(q.id) or 0.0, 'time')} {printed(q, prefix=prefix).with_uncertainty}"
+        f"{_mark_name(q)} {printed(q, prefix=prefix).with_uncertainty}"
         for q in more
         if not q.id.endswith("_corrected")
     )
+
+
+def _mark_name(quantity: QuantityValue) -> str:
+    mark = resistance_mark(quantity.id)
+    if mark is not None:
+        return format_quantity(mark, "time")
+    return _lower(name_of(quantity.id))
+
+
+def _lower(name: str) -> str:
+    return name if name[:2].isupper() else f"{name[0].lower()}{name[1:]}"
 
 
 def _refers_to_line_above(ids: Sequence[str], quantity: QuantityValue) -> str:
