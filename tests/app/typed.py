@@ -61,7 +61,9 @@ def typed(keys: Mapping[str, str | None], rows: Iterable[Sequence[object]], colu
     return record
 
 
-def spot(keys: Mapping[str, str | None], resistance: str, time: str | None = "60", **more: str | None) -> Record:
+def spot(
+    keys: Mapping[str, str | None], resistance: str, time: str | None = "60", **more: str | None
+) -> Record:
     """Return a record of one reading, a resistance with its unit."""
     if time is None:
         return typed({**keys, **more}, [(resistance,)], "resistance")

@@ -49,7 +49,7 @@ class Asset:
 
     @property
     def insulation_family(self) -> str | None:
-        """thermosetting or thermoplastic, or None where the word names neither or is missing."""
+        """Thermosetting or thermoplastic, or None where the word names neither or is missing."""
         return insulation_family(self.insulation) if self.insulation else None
 
     @property
