@@ -337,3 +337,38 @@ def test_conformity_of_a_resistance_hangs_on_the_ratio_only(
     assert resistance_conformity_probability(10 * ohms, relative, 10 * least) == pytest.approx(
         float(found), abs=1e-9
     )
+
+
+@pytest.mark.parametrize("away", (2.0, 5.0, 9.0, 15.0, 30.0))
+def test_a_small_chance_keeps_its_figures(away: float) -> None:
+    # Far outside a limit what is left is the tail: a difference of two numbers near 1 would lose it.
+    tail = float(norm.sf(away))
+    assert conformity_probability(0.0, 1.0, lower=away) == pytest.approx(tail, rel=1e-9, abs=0.0)
+    assert conformity_probability(0.0, 1.0, upper=-away) == pytest.approx(tail, rel=1e-9, abs=0.0)
+    between = float(norm.sf(away) - norm.sf(away + 1.0))
+    assert conformity_probability(0.0, 1.0, away, away + 1.0) == pytest.approx(between, rel=1e-9, abs=0.0)
+
+
+@given(st.floats(0.1, 1.2), st.floats(0.0, 0.9), st.floats(0.2, 2.0))
+def test_a_late_reading_costs_an_index_its_local_slope(n: float, share: float, late: float) -> None:
+    # R falls behind by slope times dt/t: 1 s late at 60 s costs n/60, 1.3 % at n = 0.8 without leakage (derived).
+    def ohms(time: float) -> float:
+        return float(1.0 / ((1 - share) * (time / 60.0) ** -n + share))
+
+    h = 1e-4
+    slope = (math.log(ohms(60.0 * (1 + h))) - math.log(ohms(60.0 * (1 - h)))) / (2 * h)
+    assert slope == pytest.approx(n * (1 - share), rel=1e-4)
+    found = resistance_ratio_uncertainty(ohms(600.0), ohms(60.0), timing=late, slope_earlier=slope)
+    assert found == pytest.approx(abs(slope) * late / 60.0 / math.sqrt(3.0), rel=1e-6)
+
+
+@given(st.floats(1.5, 8.0), st.floats(1e-12, 1e-10))
+def test_an_offset_costs_an_index_more_the_higher_it_is(index: float, offset: float) -> None:
+    # -I0 (PI - 1)/I60 relative (derived): by recomputing the index with the offset in both currents.
+    volts, r60 = 5000.0, 1e9
+    i60 = volts / r60
+    i600 = i60 / index
+    changed = (i60 + offset) / (i600 + offset) / index - 1
+    assert changed == pytest.approx(-offset * (index - 1) / i60, rel=0.2)
+    found = resistance_ratio_uncertainty(index * r60, r60, current_offset=offset, test_voltage=volts)
+    assert found == pytest.approx(offset * (index - 1) / i60 / math.sqrt(3.0), rel=1e-9)
