@@ -105,6 +105,7 @@ class RampWatch:
         self._block: list[tuple[float, float, Floats]] = []
         self._blocks = 0
         self._last_time = np.nan
+        self._last_share = np.nan
         self._reference = np.zeros(())
         self._ahead = np.zeros(())
         self._unknown = RATIOS.copy()
@@ -130,10 +131,13 @@ class RampWatch:
             None while a block of readings is not full yet or there are too few blocks.
         """
         share = voltage / self._top
+        spacing = share - self._last_share
+        self._last_share = share
         if not share >= SETTLED_FROM:
             return None
         self._block.append((time, share, floats(current)))
-        if share - self._block[0][1] < BLOCK * (1.0 - 1e-9) * (1.0 - 1.0 / len(self._block)):
+        # Each reading stands for the voltage since the one before it.
+        if not share - self._block[0][1] + spacing >= BLOCK * (1.0 - 1e-9):
             return None
         t, v = (float(np.mean([row[k] for row in self._block])) for k in (0, 1))
         i = np.mean([row[2] for row in self._block], axis=0)
