@@ -81,6 +81,17 @@ def test_steps_and_ramps_are_corners_too() -> None:
     )
 
 
+def test_edges_that_take_time_are_slopes_as_the_circuit_simulator_has_seen_them() -> None:
+    # The same staircase, short circuit and ramp that are held against ngspice elsewhere.
+    law = Branches([2e9, 12e9, 100e9], [0.8e-9, 6e-9, 30e-9], 0.25e-9)
+    t = np.arange(0.1, 120.0, 0.7)
+    edges, levels = np.array([1.0, 31.0, 61.0]), np.array([1e3, 2e3, 0.0])
+    corners = Corners(np.array([1.0, 1.5, 31.0, 31.5, 61.0, 61.5]), np.array([0.0, 1e3, 1e3, 2e3, 2e3, 0.0]))
+    np.testing.assert_allclose(
+        voltage_current(law, t, corners), staircase_current(law, t, edges, levels, 0.5), rtol=1e-9, atol=1e-20
+    )
+
+
 def test_without_offset_slopes_need_an_exponent_below_one_and_steps_do_not() -> None:
     rise = Corners(np.array([0.0, 10.0]), np.array([0.0, 1.0]))
     jump = Corners(np.array([0.0, 0.0]), np.array([0.0, 1.0]))
