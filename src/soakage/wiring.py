@@ -12,9 +12,10 @@ from soakage.app.plan_sheet import schedule_rows, sheet_names, sheet_values
 from soakage.app.result import Evaluation
 from soakage.app.rules import Rules, default_rules, user_limits, with_temperature_rule
 from soakage.errors import StandardDataError, UsageError
-from soakage.importers.reading import read_files
+from soakage.importers.reading import importers, read_files
 from soakage.importers.statement import read_statement
 from soakage.importers.write_record import schedule_text, sheet_text
+from soakage.model.record import Record
 from soakage.standards.library import library
 from soakage.standards.profile import Profile, embedded_profile, profile, read_profile
 
@@ -77,10 +78,50 @@ def judge_files(
     overrides: Mapping[str, str],
     chosen: Rules,
     progress: Progress | None = None,
+    archive: str | Path | None = None,
 ) -> Evaluation:
-    """Read files and evaluate their records; what cannot be read stands in the result's errors."""
+    """Read files and evaluate their records; what cannot be read stands in the result's errors.
+
+    Parameters
+    ----------
+    paths : sequence of str or Path
+        Record files.
+    overrides : mapping of str to str
+        Keys given as options, as typed.
+    chosen : Rules
+        What judges.
+    progress : callable, optional
+        Called with (done, total) after each record.
+    archive : str or Path, optional
+        Folder of complete tests that a forecast is rescaled by; what is no record there is passed over.
+
+    Returns
+    -------
+    Evaluation
+
+    Raises
+    ------
+    UsageError
+        If the archive is no folder that can be read.
+    """
+    past = None if archive is None else archived(Path(archive))
     result = read_files(paths, overrides)
-    return evaluate(result.records, chosen, result.errors, progress)
+    return evaluate(result.records, chosen, result.errors, progress, past)
+
+
+def archived(folder: Path) -> tuple[Record, ...]:
+    """Return the records of a folder and of those below it; files that are no records are passed over.
+
+    Raises
+    ------
+    UsageError
+        If it is no folder.
+    """
+    if not folder.is_dir():
+        raise UsageError(f"{folder}: no such folder. Give the folder that holds the files of earlier tests.")
+    endings = {suffix for importer in importers().values() for suffix in importer.suffixes}
+    files = sorted(path for path in folder.rglob("*") if path.suffix.lower() in endings and path.is_file())
+    return read_files(files).records
 
 
 def _pdf(paper: str) -> Writer:

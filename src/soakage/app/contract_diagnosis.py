@@ -43,6 +43,8 @@ def diagnosis_json(evaluated: Evaluated) -> Json:
             "lower": foreseen.lower,
             "upper": foreseen.upper,
             "probability_meets": foreseen.probability_meets,
+            "archive_tests": foreseen.archive_tests,
+            "scale": foreseen.scale,
         }
         if foreseen.probability_meets is None:
             result["forecast"]["reason"] = foreseen.reason

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from soakage.app.archive import FIRST_MARK, INDEX_MARK, Archive, Backing, look, upto
 from soakage.app.derive import Quantities
 from soakage.app.derive_whole import time_under_voltage
 from soakage.app.result import Fit, Forecast, Knee, StepConductance
@@ -30,9 +31,8 @@ from soakage.physics.ramp_signs import break_in_slope, snaking
 from soakage.physics.staircase_fit import StaircaseFit, staircase_fit
 from soakage.units import format_quantity
 
-INDEX_MARK, FIRST_MARK = 600.0, 60.0
 LOOK_BACK = 120.0  # s of a complete record whose forecast the rest is held against
-FEWEST_FOR_FORECAST = 6
+FEWEST_ON_RAMP = 6
 RESIDUAL_SHARE = 0.01
 EXCESS_CRITERION = "practice.excess-current-share"
 COVERAGE = (
@@ -166,14 +166,12 @@ def _keep_fit(
 
 def _left_band(curve: Curve, result: Diagnosis) -> None:
     """Say when a complete record left the band that its first two minutes foretold."""
-    window = curve.window
-    if window is None or window.time[-1] <= LOOK_BACK:
+    whole = look(curve.window)
+    early = upto(whole, LOOK_BACK) if whole is not None else None
+    if whole is None or early is None:
         return
-    early = (window.time > 0) & (window.time <= LOOK_BACK)
-    if early.sum() < FEWEST_FOR_FORECAST or window.time[early][-1] < FIRST_MARK:
-        return
-    foreseen = forecast_index(window.time[early], window.current[early], window.bound[early])
-    departure = leaves_band(foreseen, window.time[~early], window.current[~early])
+    foreseen = forecast_index(early.time, early.current, early.bound)
+    departure = leaves_band(foreseen, whole.time, whole.current)
     if departure is not None:
         side = "above" if departure.above else "below"
         result.findings.append(
@@ -220,7 +218,7 @@ def _ramp(curve: Curve, result: Diagnosis) -> None:
     readings = curve.record.readings
     good = ~(np.isnan(readings.time) | np.isnan(readings.voltage)) & (readings.current > 0)
     good &= readings.bound == 0
-    if good.sum() < FEWEST_FOR_FORECAST or not readings.voltage[good][-1] > readings.voltage[good][0]:
+    if good.sum() < FEWEST_ON_RAMP or not readings.voltage[good][-1] > readings.voltage[good][0]:
         return
     time, voltage, current = (a[good] for a in (readings.time, readings.voltage, readings.current))
     seen = ramp_knee(time, voltage, current)
@@ -295,7 +293,9 @@ def _residual(curve: Curve, result: Diagnosis) -> None:
         curve.found.add("residual_current_share", share)
 
 
-def forecast(curve: Curve, judgements: Sequence[Judgement]) -> Forecast | None:
+def forecast(
+    curve: Curve, judgements: Sequence[Judgement], archive: Archive | None = None
+) -> Forecast | None:
     """Return the index a record that ended early would reach if nothing changes.
 
     Parameters
@@ -304,23 +304,23 @@ def forecast(curve: Curve, judgements: Sequence[Judgement]) -> Forecast | None:
         The record.
     judgements : sequence of Judgement
         Made on it; the limit of the index is taken from them.
+    archive : Archive or None
+        Complete tests that the band is rescaled by.
 
     Returns
     -------
     Forecast or None
         None for a complete record, and where the readings do not reach the first mark.
     """
-    window = curve.window
-    if window is None or curve.method.shape is not Shape.HOLD or np.isnan(window.time).any():
+    window, readings = curve.window, look(curve.window)
+    wanted = curve.method.shape is Shape.HOLD and "polarization_index" in curve.method.quantities
+    if not wanted or window is None or readings is None or upto(readings, INDEX_MARK) is None:
         return None
-    keep = (window.time > 0) & (window.current > 0)
-    time = window.time[keep]
-    wanted = "polarization_index" in curve.method.quantities
-    if not wanted or len(time) < FEWEST_FOR_FORECAST or not FIRST_MARK <= time[-1] < INDEX_MARK:
+    until = float(readings.time[-1])
+    if until >= INDEX_MARK:
         return None
-    if not (np.diff(time) > 0).all():
-        return None
-    seen: Foreseen = forecast_index(time, window.current[keep], window.bound[keep])
+    behind = archive.backing(curve.record.asset.asset_class, until) if archive else Backing(0, 1.0)
+    seen: Foreseen = forecast_index(readings.time, readings.current, readings.bound, scale=behind.scale)
     limit = next(
         (
             j.limit.lower
@@ -338,4 +338,5 @@ def forecast(curve: Curve, judgements: Sequence[Judgement]) -> Forecast | None:
         "polarization_index", INDEX_MARK, float(seen.seen_until), float(seen.estimate), float(seen.lower),
         float(seen.upper), None if limit is None else float(seen.probability(limit)),
         "" if limit is not None else "No criterion of the index applies to this record.", band,
+        behind.tests if archive else None, behind.scale,
     )  # fmt: skip

@@ -52,7 +52,14 @@ def _forecast() -> Schema:
     numbers = dict.fromkeys(("at", "seen_until", "estimate", "lower", "upper"), NUMBER)
     quantity = {"type": "string", "pattern": quantity_id_pattern()}
     chance = described("null where no criterion applies, with reason.", SHARE_OR_NULL)
-    return shape({"quantity": quantity, **numbers, "probability_meets": chance}, {"reason": TEXT})
+    tests = described("Complete tests of the archive behind it; null without one.", _count_or_null())
+    scale = described("Factor on the width of the interval that they gave.", NUMBER)
+    always = {"quantity": quantity, **numbers, "probability_meets": chance, "archive_tests": tests, "scale": scale}
+    return shape(always, {"reason": TEXT})
+
+
+def _count_or_null() -> Schema:
+    return {"type": ["integer", "null"], "minimum": 0}
 
 
 def _knee() -> Schema:

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from soakage import __version__
+from soakage.app.archive import Archive, complete_tests
 from soakage.app.causes import with_causes
 from soakage.app.conclude import conclude
 from soakage.app.diagnose import EXCESS_CRITERION, Curve, Diagnosis, diagnose, forecast
@@ -32,6 +33,7 @@ def evaluate(
     rules: Rules | None = None,
     errors: Iterable[Fault] = (),
     progress: Progress | None = None,
+    archive: Sequence[Record] | None = None,
 ) -> Evaluation:
     """Evaluate records: quantities, checks, judgements, verdicts, visits, networks.
 
@@ -45,6 +47,8 @@ def evaluate(
         Faults of files that could not be read; carried along.
     progress : callable, optional
         Called with (done, total) after each record.
+    archive : sequence of Record, optional
+        Earlier tests: the complete ones among them rescale the band of a forecast; they are not judged.
 
     Returns
     -------
@@ -75,8 +79,9 @@ def evaluate(
         if solved is not None:
             networks.append(solved)
     references = _references(records, drafts)
+    past = None if archive is None else complete_tests(archive, rules)
     evaluated = tuple(
-        _told(_evaluated(item, rules, reference, spreads.get(place)), curves[place], diagnoses[place])
+        _told(_evaluated(item, rules, reference, spreads.get(place)), curves[place], diagnoses[place], past)
         for place, (item, reference) in enumerate(zip(drafts, references, strict=True))
     )
     evaluated = with_causes(evaluated, groups, spreads, rules.library)
@@ -92,14 +97,14 @@ def evaluate(
     )
 
 
-def _told(item: Evaluated, curve: Curve, told: Diagnosis) -> Evaluated:
+def _told(item: Evaluated, curve: Curve, told: Diagnosis, past: Archive | None) -> Evaluated:
     """Add what the whole curve tells."""
     return replace(
         item,
         fit=told.fit,
         step_conductances=told.step_conductances,
         knee=told.knee,
-        forecast=forecast(curve, item.judgements),
+        forecast=forecast(curve, item.judgements, past),
     )
 
 

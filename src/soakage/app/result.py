@@ -86,6 +86,10 @@ class Forecast:
         Why there is no probability.
     band : tuple of (time, lower, upper)
         Resistance band [ohm] for the chart.
+    archive_tests : int or None
+        Complete tests of the archive that stand behind it; None where no archive was given.
+    scale : float
+        Factor on the width of the band those tests gave; 1 where there are too few.
     """
 
     quantity: str
@@ -97,6 +101,8 @@ class Forecast:
     probability_meets: float | None
     reason: str = ""
     band: tuple[tuple[float, float, float], ...] = ()
+    archive_tests: int | None = None
+    scale: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from soakage.app.archive import backing_sentence
 from soakage.app.diagnose import COVERAGE
 from soakage.app.result import Evaluated, Forecast
 from soakage.cli.wrapping import wrapped
@@ -44,6 +45,8 @@ def _forecast(foreseen: Forecast) -> Iterator[str]:
     if foreseen.probability_meets is not None:
         text += f"; it would meet its criterion with a probability of {foreseen.probability_meets:.0%}"
     yield wrapped(f"{text}. {COVERAGE} It replaces no hold that a standard asks for.", "  ")
+    if behind := backing_sentence(foreseen):
+        yield wrapped(behind, "  ")
 
 
 def _causes(evaluated: Evaluated) -> Iterator[str]:

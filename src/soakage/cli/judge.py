@@ -8,18 +8,20 @@ from typing import Any
 
 import click
 
-from soakage.cli.options import marks, nameplate_options, rule_options, stated
+from soakage.cli.options import archive_option, marks, nameplate_options, rule_options, stated
 from soakage.cli.progress import progress_of
 
 
 @click.command(name="judge")
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=str))
 @click.option("--json", "as_json", is_flag=True, help="Print JSON in the shape of the contract.")
+@archive_option
 @rule_options
 @nameplate_options
 def command(
     files: tuple[str, ...],
     as_json: bool,  # noqa: FBT001
+    archive: str | None,
     profile_name: str | None,
     limits: tuple[str, ...],
     temperature_rule: str | None,
@@ -38,7 +40,7 @@ def command(
 
     chosen = rules(profile_name, limits, temperature_rule, marks(ratios), guarded=guard_band)
     with progress_of(len(files)) as step:
-        evaluation = judge_files(files, stated(options), chosen, step)
+        evaluation = judge_files(files, stated(options), chosen, step, archive)
     if as_json:
         click.echo(json.dumps(evaluation_json(evaluation), ensure_ascii=False, allow_nan=False, indent=1))
     else:

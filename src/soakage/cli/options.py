@@ -57,6 +57,14 @@ def rule_options(function: F) -> F:
     )(function)
 
 
+def archive_option(function: F) -> F:
+    """Add the folder of earlier tests that a forecast is rescaled by."""
+    return click.option(
+        "--archive", metavar="FOLDER", default=None, type=click.Path(path_type=str, file_okay=False),
+        help="Folder of your complete tests: the forecast of a test that ended early is rescaled by them, from 20 on.",
+    )(function)  # fmt: skip
+
+
 def marks(texts: tuple[str, ...]) -> tuple[tuple[float, float], ...]:
     """Return ratios as (later, earlier) in seconds.
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from soakage.cli.options import marks, nameplate_options, rule_options, stated
+from soakage.cli.options import archive_option, marks, nameplate_options, rule_options, stated
 
 
 @click.command(name="report")
@@ -21,12 +21,14 @@ from soakage.cli.options import marks, nameplate_options, rule_options, stated
     help="Report to write: .pdf, .html or .xlsx.",
 )
 @click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", help="Paper of the PDF.")
+@archive_option
 @rule_options
 @nameplate_options
 def command(
     files: tuple[str, ...],
     output: Path,
     paper: str,
+    archive: str | None,
     profile_name: str | None,
     limits: tuple[str, ...],
     temperature_rule: str | None,
@@ -44,9 +46,8 @@ def command(
     from soakage.wiring import judge_files, report_writer, rules, write_whole
 
     writer = report_writer(output, paper)
-    evaluation = judge_files(
-        files, stated(options), rules(profile_name, limits, temperature_rule, marks(ratios), guarded=guard_band)
-    )
+    chosen = rules(profile_name, limits, temperature_rule, marks(ratios), guarded=guard_band)
+    evaluation = judge_files(files, stated(options), chosen, archive=archive)
     if not evaluation.records:
         raise InputError(evaluation.errors)
     write_whole(output, writer(evaluation))
