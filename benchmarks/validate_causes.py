@@ -53,12 +53,20 @@ def _dry(rng: Rng, **extra: object) -> Conditions:
 def _sound(rng: Rng) -> Insulation:
     absorption = float(10 ** rng.uniform(8.8, 9.6))
     return Insulation(
-        absorption, float(rng.uniform(0.65, 0.95)), absorption * float(rng.uniform(4, 15)), float(rng.uniform(0.05, 0.6)) * 1e-6
+        absorption,
+        float(rng.uniform(0.65, 0.95)),
+        absorption * float(rng.uniform(4, 15)),
+        float(rng.uniform(0.05, 0.6)) * 1e-6,
     )
 
 
 def _leaky(rng: Rng, truth: Insulation, low: float, high: float) -> Insulation:
-    return Insulation(truth.absorption, truth.exponent, truth.absorption * float(10 ** rng.uniform(low, high)), truth.capacitance)
+    return Insulation(
+        truth.absorption,
+        truth.exponent,
+        truth.absorption * float(10 ** rng.uniform(low, high)),
+        truth.capacitance,
+    )
 
 
 def _record(
@@ -71,7 +79,10 @@ def _record(
     share = np.minimum(1.0, limit / np.maximum(np.abs(current), 1e-30))
     size = len(voltage)
     volts = voltage * share * (1 + 2e-4 * rng.standard_normal(size))
-    amps = current * share * (1 + sigma * rng.standard_normal(size)) + offset * np.asarray(programme.times) ** -0.5
+    amps = (
+        current * share * (1 + sigma * rng.standard_normal(size))
+        + offset * np.asarray(programme.times) ** -0.5
+    )
     with np.errstate(divide="ignore", invalid="ignore"):
         ohms = np.where((amps > 0) & (volts > 0), volts / amps, np.nan)
     bound = np.where(ohms > top, 1, 0).astype(np.int8)
@@ -98,7 +109,7 @@ def _pi(rng: Rng, asset: Asset, truth: Insulation, conditions: Conditions, **mor
 
 
 def surface_moisture(rng: Rng) -> Visit:
-    """A film of water from damp air on every section alike."""
+    """Simulate a film of water from damp air on every section alike."""
     air = float(rng.uniform(8, 28))
     damp = Conditions(
         winding_temperature=kelvin(air + float(rng.uniform(0, 2))), ambient_temperature=kelvin(air),
@@ -109,7 +120,7 @@ def surface_moisture(rng: Rng) -> Visit:
 
 
 def condensation(rng: Rng) -> Visit:
-    """A winding colder than the dew point."""
+    """Simulate a winding colder than the dew point."""
     air = float(rng.uniform(10, 28))
     cold = Conditions(
         winding_temperature=kelvin(air - float(rng.uniform(6, 9))), ambient_temperature=kelvin(air),
@@ -129,7 +140,9 @@ def bulk_moisture(rng: Rng) -> Visit:
         Insulation(wet.absorption * s, wet.exponent, wet.leakage * s, wet.capacitance)
         for s in rng.uniform(0.9, 1.1, 3)
     ]
-    return [_pi(rng, asset, p, dry, tested=(n,)) for n, p in zip("UVW", phases, strict=True)], int(rng.integers(3))
+    return [_pi(rng, asset, p, dry, tested=(n,)) for n, p in zip("UVW", phases, strict=True)], int(
+        rng.integers(3)
+    )
 
 
 def contamination(rng: Rng) -> Visit:
@@ -163,7 +176,7 @@ def weak_layer(rng: Rng) -> Visit:
 
 
 def voltage_defect(rng: Rng) -> Visit:
-    """A place that conducts above some voltage, seen by steps or by a ramp."""
+    """Simulate a place that conducts above some voltage, seen by steps or by a ramp."""
     asset, base, dry = _asset(rng), _sound(rng), _dry(rng)
     top = float(asset.rated_voltage or 0) * 1.7
     onset = top * float(rng.uniform(0.5, 0.65))
@@ -172,11 +185,13 @@ def voltage_defect(rng: Rng) -> Visit:
     if rng.random() < 0.7:
         levels = tuple(top * (k + 1) / 5 for k in range(5))
         return [_record(rng, asset, truth, steps(levels), "step-voltage", dry, test_voltage=top)], 0
-    return [_record(rng, asset, truth, ramp(1e3 / 60, top * 0.06), "ramp", dry, test_voltage=top, noise=0.004)], 0
+    return [
+        _record(rng, asset, truth, ramp(1e3 / 60, top * 0.06), "ramp", dry, test_voltage=top, noise=0.004)
+    ], 0
 
 
 def residual_charge(rng: Rng) -> Visit:
-    """A test made again before the charge of the last one had left."""
+    """Simulate a test made again before the charge of the last one had left."""
     asset, base, dry = _asset(rng), _sound(rng), _dry(rng)
     held = float(rng.choice([600.0, 1800.0]))
     previous = PreviousTest(_volts(asset), held, held * float(rng.uniform(0.02, 0.8)))
@@ -184,16 +199,18 @@ def residual_charge(rng: Rng) -> Visit:
 
 
 def instrument_limit(rng: Rng) -> Visit:
-    """A load that takes all the current the instrument gives."""
+    """Simulate a load that takes all the current the instrument gives."""
     asset, base, dry = _asset(rng), _sound(rng), _dry(rng)
     limit = float(rng.choice([1e-3, 2e-3, 5e-3]))
     volts = _volts(asset)
-    truth = Insulation(base.absorption, base.exponent, volts / limit * float(rng.uniform(0.1, 0.6)), base.capacitance)
+    truth = Insulation(
+        base.absorption, base.exponent, volts / limit * float(rng.uniform(0.1, 0.6)), base.capacitance
+    )
     return [_pi(rng, asset, truth, dry, limit=limit, instrument=Instrument(current_limit=limit))], 0
 
 
 def bad_lead(rng: Rng) -> Visit:
-    """A phase whose lead is open: over range beside sisters that read as they should; or wild scatter."""
+    """Simulate a phase whose lead is open: over range beside sisters that read as they should; or wild scatter."""
     asset, base, dry = _asset(rng), _sound(rng), _dry(rng)
     if rng.random() < 0.4:
         return [_pi(rng, asset, base, dry, noise=float(rng.uniform(0.12, 0.4)))], 0
@@ -209,7 +226,9 @@ def embrittlement(rng: Rng) -> Visit:
     """Old thermoplastic insulation that absorbs for very long."""
     asset = _asset(rng, insulation="shellac", thermal_class="105", year=int(rng.integers(1940, 1968)))
     absorption = float(10 ** rng.uniform(8.4, 8.9))
-    truth = Insulation(absorption, float(rng.uniform(0.97, 1.15)), absorption * float(rng.uniform(120, 400)), 0.2e-6)
+    truth = Insulation(
+        absorption, float(rng.uniform(0.97, 1.15)), absorption * float(rng.uniform(120, 400)), 0.2e-6
+    )
     return [_pi(rng, asset, truth, _dry(rng), noise=0.004)], 0
 
 
@@ -262,7 +281,9 @@ def main() -> None:
     for hidden, counts in table.items():
         print(f"{hidden:<26} {counts[hidden] / each:5.0%}  {dict(counts.most_common())}")
     share = right / (each * len(table))
-    print(f"first-ranked is the hidden cause: {share:.0%} of {each * len(table)} simulated visits (goal 80 %)")
+    print(
+        f"first-ranked is the hidden cause: {share:.0%} of {each * len(table)} simulated visits (goal 80 %)"
+    )
     if each == EACH:
         RESULTS.mkdir(exist_ok=True)
         kept = {"each": each, "share": share, "table": {k: dict(v) for k, v in table.items()}}

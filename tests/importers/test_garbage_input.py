@@ -18,7 +18,7 @@ from soakage.importers.base import Importer
 from soakage.importers.reading import importers, pick
 
 WORKBOOK = Path(__file__).parent / "samples" / "xlsx.xlsx"
-QUICK = 2.0  # seconds; far above what is measured, far below a hang
+QUICK = 10.0  # seconds; far above what is measured, far below a hang
 READERS = [pytest.param(importer, id=name) for name, importer in importers().items()]
 PIECES = st.sampled_from(
     (
@@ -73,11 +73,11 @@ def faults(importer: Importer, data: bytes, options: dict[str, str]) -> tuple[Fa
 
 
 def survives(importer: Importer, data: bytes, options: dict[str, str] | None = None) -> None:
-    start = time.perf_counter()
+    start = time.process_time()
     for fault in faults(importer, data, options or {}):
         assert fault.problem
         assert str(fault).replace("\u00a0", " ").isprintable()
-    assert time.perf_counter() - start < QUICK
+    assert time.process_time() - start < QUICK
 
 
 @pytest.mark.parametrize("importer", READERS)
@@ -182,8 +182,8 @@ def test_a_workbook_with_pieces_of_its_stored_form_changed(seed: int) -> None:
     ids=lambda text: f"{len(text)}-{text[60:75]!r}",
 )
 def test_long_and_awkward_inputs_are_quick(text: str) -> None:
-    start = time.perf_counter()
+    start = time.process_time()
     importer = pick(text[:4096].encode(), "long.csv")
     assert importer is not None
     assert all(len(fault.given) <= 200 for fault in faults(importer, text.encode(), {}))
-    assert time.perf_counter() - start < QUICK
+    assert time.process_time() - start < QUICK

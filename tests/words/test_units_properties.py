@@ -28,7 +28,7 @@ from soakage.units import (
 )
 
 dimensions = st.sampled_from(DIMENSIONS)
-finite = st.floats(allow_nan=False, allow_infinity=False)
+finite = st.floats(allow_nan=False, allow_infinity=False, allow_subnormal=False)
 bounds = st.sampled_from((None, Bound.LOWER, Bound.UPPER))
 # Signs of the trade, marks, prefixes and unit letters: noise that comes near to being right.
 NEAR = (

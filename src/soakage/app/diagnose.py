@@ -36,8 +36,9 @@ FEWEST_ON_RAMP = 6
 RESIDUAL_SHARE = 0.01
 EXCESS_CRITERION = "practice.excess-current-share"
 COVERAGE = (
-    "If nothing changes; a change that begins after the last reading cannot be foreseen, and then the band "
-    "holds less often than nine times in ten."
+    "If nothing changes. A change that begins after the last reading cannot be foreseen: in simulations with a look "
+    "at 120 s the band then held the index in 73 to 79 % where leakage drifted by up to a fifth, and in 36 to 40 % "
+    "where it grew by 5 to 60 %, instead of in 90 %."
 )
 
 
