@@ -13,7 +13,9 @@ import numpy as np
 from soakage.app.archive import FIRST_MARK, INDEX_MARK, Archive, Backing, look, upto
 from soakage.app.derive import Quantities
 from soakage.app.derive_whole import time_under_voltage
-from soakage.app.result import Fit, Forecast, Knee, StepConductance
+from soakage.app.graded import graded_test, line_findings
+from soakage.app.result import Fit, Forecast, Knee, StepConductance, StepRow
+from soakage.app.result_graded import GradedTest
 from soakage.app.window import Window
 from soakage.methods.base import Method, Shape
 from soakage.model.record import Record
@@ -49,6 +51,7 @@ class Diagnosis:
     fit: Fit | None = None
     step_conductances: tuple[StepConductance, ...] = ()
     knee: Knee | None = None
+    graded: GradedTest | None = None
     findings: list[Finding] = field(default_factory=list)
 
 
@@ -60,6 +63,7 @@ class Curve:
     method: Method
     window: Window | None
     found: Quantities
+    steps: tuple[StepRow, ...] = ()
 
 
 def diagnose(curves: Sequence[Curve], excess_limit: float) -> list[Diagnosis]:
@@ -82,6 +86,8 @@ def diagnose(curves: Sequence[Curve], excess_limit: float) -> list[Diagnosis]:
     for curve, result in zip(curves, results, strict=True):
         if curve.method.shape is Shape.STEPS:
             _staircase(curve, result, excess_limit)
+            result.graded = graded_test(curve.steps, curve.window)
+            result.findings += line_findings(result.graded)
         elif curve.method.shape is Shape.RAMP:
             _ramp(curve, result)
         _earthing(curve, result)
@@ -247,20 +253,29 @@ def _ramp(curve: Curve, result: Diagnosis) -> None:
                 "Do not raise the voltage again before the cause is found: moisture, a crack, a void path.",
             )
         )
-    for code, sign, words in (
-        ("ramp_breaks", break_in_slope(voltage, current), "breaks in slope"),
-        ("ramp_snakes", snaking(voltage, current), "snakes about its course, which is read as ionisation"),
-    ):
-        if bool(sign.found) and not (code == "ramp_breaks" and result.knee is not None):
-            at = format_quantity(float(sign.voltage), "voltage")
-            result.findings.append(
-                Finding(
-                    code,
-                    f"The current of the ramp {words}, from about {at}.",
-                    Status.INVESTIGATE,
-                    "Look at the curve; repeat the ramp only after the cause was looked for.",
-                )
+    _signs(voltage, current, result)
+
+
+def _signs(voltage: np.ndarray, current: np.ndarray, result: Diagnosis) -> None:
+    """Say where a ramp breaks in slope without a knee, and where it snakes."""
+    remedy = "Look at the curve; repeat the ramp only after the cause was looked for."
+    sharp = break_in_slope(voltage, current)
+    if bool(sharp.found) and result.knee is None:
+        at = format_quantity(float(sharp.voltage), "voltage")
+        result.findings.append(
+            Finding("ramp_breaks", f"The ramp breaks in slope at about {at}.", Status.INVESTIGATE, remedy)
+        )
+    wander = snaking(voltage, current)
+    if bool(wander.found):
+        at = format_quantity(float(wander.voltage), "voltage")
+        result.findings.append(
+            Finding(
+                "ramp_snakes",
+                f"The ramp snakes about its course from about {at} on, which is read as ionisation.",
+                Status.INVESTIGATE,
+                remedy,
             )
+        )
 
 
 def _earthing(curve: Curve, result: Diagnosis) -> None:
