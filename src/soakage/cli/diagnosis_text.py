@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from soakage.app.archive import backing_sentence
 from soakage.app.diagnose import COVERAGE
+from soakage.app.graded import line_sentence
 from soakage.app.result import Evaluated, Forecast
 from soakage.cli.wrapping import wrapped
 from soakage.units import format_quantity
@@ -25,11 +26,14 @@ def diagnosis_text(evaluated: Evaluated) -> Iterator[str]:
             yield wrapped(f"The curve does not follow the model: {fit.reason}.", "  ")
     if evaluated.step_conductances:
         yield ""
-        yield "  Conductance of each step, memory of earlier steps removed (± covers 95 %)"
+        yield "  Conductance of each step, memory removed (± covers 95 %)"
         for step in evaluated.step_conductances:
             volts = format_quantity(step.voltage, "voltage")
             value = format_quantity(step.conductance, "conductance")
             yield f"    {volts:>9}  {value:>10}  ± {format_quantity(2 * step.uncertainty, 'conductance', digits=2)}"
+    if evaluated.graded is not None:
+        yield ""
+        yield wrapped(line_sentence(evaluated.graded), "  ")
     if evaluated.forecast is not None:
         yield ""
         yield from _forecast(evaluated.forecast)
