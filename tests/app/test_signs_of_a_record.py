@@ -319,8 +319,8 @@ def test_a_flag_is_one_and_what_does_not_hold_leaves_no_trace() -> None:
     for held in (None, 0, "", (), frozenset[int](), False):
         found.flag("x", held)
     assert found.values == {}
-    for held in ("yes", 3, {1}, True):
-        found.flag("x", held)
+    for there in ("yes", 3, {1}, True):
+        found.flag("x", there)
         assert found.values == {"x": 1.0}
 
 
