@@ -25,7 +25,7 @@ from soakage.physics.responses import PowerLaw  # noqa: E402
 
 Array = NDArray[np.float64]
 RESULTS = Path(__file__).parent / "results" / "validate-ramp.json"
-HEALTHY, KNEES, SMOKE = 2000, 400, 20
+HEALTHY, KNEES, SMOKE = 4000, 300, 20
 COUNT = 180
 TIME = 5.0 * np.arange(1, COUNT + 1)
 SHARE = TIME / TIME[-1]
@@ -141,7 +141,7 @@ def main() -> None:
     """Measure all and write it."""
     smoke = "--smoke" in sys.argv
     many, few = (SMOKE, SMOKE) if smoke else (HEALTHY, KNEES)
-    rng = np.random.default_rng(32)
+    rng = np.random.default_rng(33)
     cells = []
     for size, slow in NOISES[:2] if smoke else NOISES:
         quiet = ramp_knee(TIME, VOLTAGE, healthy(rng, many) * noise(rng, many, size, slow))

@@ -75,6 +75,7 @@ def test_the_statistic_is_that_of_least_squares_when_noise_is_taken_as_white(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.setattr("soakage.physics.ramp_watch.RATIOS", np.zeros_like(RATIOS))
+    monkeypatch.setattr("soakage.physics.ramp_watch._MISFIT", 0.0)
     random = np.random.default_rng(5)
     current = healthy(random, 1)[0] * (1 + 0.01 * random.normal(size=COUNT))
     watch, seen, last = RampWatch(1.0), [], None
