@@ -1,4 +1,4 @@
-"""The report as a workbook: five sheets, figures as numbers, text that never calculates."""
+"""The report as a workbook: six sheets, figures as numbers, text that never calculates."""
 
 from __future__ import annotations
 
@@ -26,7 +26,14 @@ def rows(evaluation: Evaluation, sheet: str) -> list[tuple[Any, ...]]:
 
 
 def test_sheets() -> None:
-    assert book(invented.visit()).sheetnames == ["summary", "quantities", "criteria", "findings", "readings"]
+    assert book(invented.visit()).sheetnames == [
+        "summary",
+        "quantities",
+        "criteria",
+        "findings",
+        "causes",
+        "readings",
+    ]
 
 
 @pytest.mark.parametrize("text", FORMULAS)

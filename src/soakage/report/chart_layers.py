@@ -12,6 +12,8 @@ Layer = dict[str, Any]
 Channel = dict[str, Any]
 Plot = dict[str, Any]
 _STROKES = 36
+RULE_GAP = 0.12
+"""An upright rule ends so far below the top, where the values at the end of a line are written."""
 _MOST_DOTS = 24
 
 
@@ -96,7 +98,13 @@ def limits(plot: Plot, frame: Frame) -> list[Layer]:
             layer(edge, rule | {"strokeWidth": style.thin}, x=frame.x, y=frame.y, **to),
         ]
     for entry in plot.get("rules", ()):
-        upright = [{"x": entry["at"], "y": frame.y_axis.low, "y2": frame.y_axis.high}]
+        upright = [
+            {
+                "x": entry["at"],
+                "y": frame.y_axis.low,
+                "y2": frame.lowered(frame.y_axis.high, RULE_GAP * frame.height),
+            }
+        ]
         layers.append(
             layer(upright, rule | {"strokeWidth": style.thin}, x=frame.x, y=frame.y, y2={"field": "y2"})
         )

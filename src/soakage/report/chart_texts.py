@@ -9,11 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from soakage.report import typeface
-from soakage.report.chart_layers import Frame, Layer, layer
+from soakage.report.chart_layers import RULE_GAP, Frame, Layer, layer
 from soakage.report.placing import Label, Placed, place, ring, trail
 
 Plot = dict[str, Any]
 _LETTER = 0.56  # of the size of the text, with some air; a browser may have only a wider typeface
+_BESIDE_LINE = (
+    "above", "below", "right", "left", "below left", "above right", "above left", "below right",
+)  # fmt: skip
 
 
 def texts(plot: Plot, frame: Frame) -> list[Layer]:
@@ -74,7 +77,7 @@ def obstacles(plot: Plot, frame: Frame) -> NDArray[np.float64]:
         ]
     for entry in plot.get("rules", ()):
         x = frame.at(entry["at"], frame.y_axis.low)[0]
-        found.append(trail([(x, 0.0), (x, frame.height)]))
+        found.append(trail([(x, RULE_GAP * frame.height), (x, frame.height)]))
     for at, low, high in plot.get("area", ()):
         found += [np.array([frame.at(at, low)]), np.array([frame.at(at, high)])]
     for at, low, high, _ in plot.get("bars", ()):
@@ -88,14 +91,13 @@ def _limit_names(plot: Plot, frame: Frame) -> list[Label]:
     found = []
     for entry in plot["limits"]:
         text = entry["text"]
-        if 0.5 * frame.style.text * len(text) > frame.width:
-            # A narrow chart leaves out what it is at the reading's temperature.
-            text = text.partition(" = ")[0]
+        short, _, more = text.partition(" = ")
         y = frame.at(frame.x_axis.low, entry["level"])[1]
         half = 0.5 * _LETTER * frame.style.text * len(text)
         span = max(0.0, frame.width - 2 * half)
         anchors = tuple((half + share * span, y) for share in (1.0, 0.0, 0.5, 0.75, 0.25))
-        found.append(Label(text, anchors, ("above", "below"), "limit"))
+        # A narrow chart leaves out what it is at the reading's temperature.
+        found.append(Label(text, anchors, ("above", "below"), "limit", short if more else ""))
     return found
 
 
@@ -124,11 +126,10 @@ def _names(plot: Plot, frame: Frame) -> list[Label]:
             route = spots[0] if spots else np.array([frame.at(*line["points"][0])])
             places = route[[int(share * (len(route) - 1)) for share in (0.8, 0.6, 0.4, 0.2, 1.0, 0.0)]]
             anchors = tuple((float(x), float(y)) for x, y in places)
-            found.append(Label(line["text"], anchors, ("above", "below", "right", "left", "below left", "above right",
-                                                       "above left", "below right"), "name"))  # fmt: skip
+            found.append(Label(line["text"], anchors, _BESIDE_LINE, "name", line.get("short", "")))
     for entry in plot.get("rules", ()):
         x = frame.at(entry["at"], frame.y_axis.low)[0]
-        heights = tuple((x, share * frame.height) for share in (0.1, 0.3, 0.5, 0.7, 0.9))
+        heights = tuple((x, share * frame.height) for share in (0.2, 0.35, 0.5, 0.7, 0.9))
         found.append(Label(entry["text"], heights, ("left", "right"), "name"))
     for at, value, text in plot.get("notes", ()):
         found.append(Label(text, (frame.at(at, value),), role="name"))
@@ -140,7 +141,7 @@ def _text(placed: Placed, frame: Frame) -> list[Layer]:
     color = {"value": style.ink, "limit": style.ink, "need": style.second}.get(role, style.model)
     weight = {"fontWeight": 600} if role == "value" else {}
     middle = placed.left + placed.width / 2
-    return _drawn(placed.label.text, middle, placed.middle, frame, align="center", color=color, **weight)
+    return _drawn(placed.text, middle, placed.middle, frame, align="center", color=color, **weight)
 
 
 def _drawn(text: str, x: float, y: float, frame: Frame, **mark: object) -> list[Layer]:

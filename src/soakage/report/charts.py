@@ -101,6 +101,8 @@ def _axes(plot: Plot, style: Look, width: float, height: float) -> tuple[Axis, A
     xs = [p[0] for p in drawn] + [rule["at"] for rule in plot.get("rules", ())]
     ys = [p[1] for p in drawn] + [entry["level"] for entry in plot["limits"]]
     x, y = plot["x"], plot["y"]
+    if y["log"]:  # room for the name of a steady part, which mostly lies lowest
+        ys += [line["points"][0][1] / 1.6 for line in plot["lines"] if line["role"] == "constant"]
     return (
         axis(xs, x["dimension"], log=x["log"], length=width, text=style.text),
         axis(ys, y["dimension"], log=y["log"], length=height, text=style.text, upright=True),

@@ -13,6 +13,7 @@ from soakage.app.result import Evaluated, Evaluation, Visit
 from soakage.errors import Fault
 from soakage.report.content_record import caution_list, is_invented, parted, record_content
 from soakage.report.criteria import criteria
+from soakage.report.dry_out import dry_out_content
 from soakage.report.figures import counted, day, listed, unparted
 from soakage.report.networks import network_content
 from soakage.report.summary import NEED, schedule_rows, summary
@@ -69,6 +70,7 @@ def report_content(evaluation: Evaluation, *, paper: str = "a4") -> Content:
         "summary": None if single else summary(evaluation),
         "parts": parts,
         "networks": [network_content(network) for network in evaluation.networks],
+        "dry_outs": [dry_out_content(dry_out) for dry_out in evaluation.dry_out],
         "errors": [fault_content(fault) for fault in evaluation.errors],
         "signatures": _signatures(records),
         "origin": _origin(evaluation, number, revision),

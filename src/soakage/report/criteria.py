@@ -7,7 +7,7 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from soakage.model.verdict import Judgement, QuantityValue, Status
+from soakage.model.verdict import Judgement, QuantityValue, Status, worst
 from soakage.report.figures import DASH, printed
 from soakage.report.tables import cited, name_of
 from soakage.standards.criterion import Verified
@@ -31,7 +31,7 @@ def criteria(judgements: Sequence[Judgement], values: Mapping[str, QuantityValue
     Returns
     -------
     dict
-        `rows` in full, `beside` in a line each (they neither decide nor hold anything back), and notes.
+        `rows` in full, `beside` in a line each (they neither decide nor are the worst), and notes.
     """
     rows = [_criterion(judgement, values.get(judgement.quantity)) for judgement in judgements]
     notes = []
@@ -39,7 +39,8 @@ def criteria(judgements: Sequence[Judgement], values: Mapping[str, QuantityValue
         notes.append("Deciding: the verdict cannot be better while it is not judged.")
     if not rows:
         notes.append("No criterion was found for this record, so nothing was judged.")
-    beside = [_is_beside(judgement) for judgement in judgements]
+    reached = worst(judgement.status for judgement in judgements)
+    beside = [_is_beside(judgement, reached) for judgement in judgements]
     return {
         "rows": [row for row, aside in zip(rows, beside, strict=True) if not aside],
         "beside": [row for row, aside in zip(rows, beside, strict=True) if aside],
@@ -47,9 +48,13 @@ def criteria(judgements: Sequence[Judgement], values: Mapping[str, QuantityValue
     }
 
 
-def _is_beside(judgement: Judgement) -> bool:
-    idle = judgement.status in (Status.SOUND, Status.NOT_APPLICABLE, Status.NOT_JUDGED)
-    return idle and not judgement.decides and not judgement.user_limit
+def _is_beside(judgement: Judgement, reached: Status | None) -> bool:
+    """Return True for what neither decides nor reaches the worst status of the record."""
+    if judgement.decides or judgement.user_limit:
+        return False
+    if judgement.status is Status.WATCH:
+        return reached is not Status.WATCH
+    return judgement.status in (Status.SOUND, Status.NOT_APPLICABLE, Status.NOT_JUDGED)
 
 
 def _criterion(judgement: Judgement, quantity: QuantityValue | None) -> Table:

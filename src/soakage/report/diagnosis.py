@@ -19,7 +19,7 @@ Content = dict[str, Any]
 
 RANKED = "Ranked by evidence; no probabilities are computed."
 NONE_STANDS_OUT = "No cause stands out: the record holds too little that speaks for any of those looked for."
-_NOTHING = "nothing found in this record"
+_NOTHING = "nothing found"
 
 
 def causes(evaluated: Evaluated) -> Content | None:

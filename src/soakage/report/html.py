@@ -63,6 +63,11 @@ def _environment() -> jinja2.Environment:
 
 def _drawings(content: dict[str, Any]) -> dict[str, str]:
     drawn = {}
+    for index, dry_out in enumerate(content["dry_outs"]):
+        for name, (width, height) in (("wide", _ALONE), ("narrow", _NARROW)):
+            if dry_out["plot"] is not None:
+                specification = charts.spec(dry_out["plot"], "screen", width=width, height=height)
+                drawn[f"dry-{index}-{name}"] = charts.svg(specification, f"d{index}{name}")
     for part in content["parts"]:
         for index, plot in enumerate(part["plots"]):
             wide = _ALONE if len(part["plots"]) == 1 else _WIDE[index]

@@ -11,11 +11,11 @@ from soakage.report.network_drawing import network_svg
 from soakage.report.typesetting import ask, paper_name, typeset
 
 _MM = 72 / 25.4
-_NETWORK = 71.0
+_NETWORK, _DRYING = 71.0, 56.0
 _COLUMN = {2: 54.0, 3: 83.0, 5: 141.0}
 # Heights of charts in mm. Below the low one a chart no longer reads well; the second is for a record whose
 # measured part runs over anyway.
-_LOW, _SPILT, _MOST = 38.0, 48.0, {"a4": 70.0, "us-letter": 60.0}
+_LOW, _SPILT, _MOST = 38.0, 42.0, {"a4": 70.0, "us-letter": 60.0}
 _PAGE_END = {"a4": 297.0 - 19.0, "us-letter": 279.4 - 15.5}
 
 
@@ -67,6 +67,10 @@ def _drawings(content: dict[str, Any], heights: dict[int, float]) -> dict[str, s
         for index, network in enumerate(content["networks"])
         if network["terminals"]
     }
+    for index, dry_out in enumerate(content["dry_outs"]):
+        if dry_out["plot"] is not None:
+            spec = charts.spec(dry_out["plot"], "paper", width=_COLUMN[5] * _MM, height=_DRYING * _MM)
+            drawn[f"dry-out-{index}"] = charts.svg(spec, f"d{index}")
     for part in content["parts"]:
         widths = [5] if len(part["plots"]) == 1 else [3, 2]
         for index, (plot, columns) in enumerate(zip(part["plots"], widths, strict=False)):

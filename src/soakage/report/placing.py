@@ -34,19 +34,23 @@ class Label:
         Sides of an anchor it may stand on, the best first.
     role : str
         How it is written: value, name, limit or need.
+    short : str
+        What it says where the whole text finds no free place; empty where it can't be shortened.
     """
 
     text: str
     anchors: tuple[Point, ...]
     sides: tuple[str, ...] = tuple(SIDES)
     role: str = "name"
+    short: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """A text in its place: left edge, middle height, width."""
+    """A text in its place: what it says, left edge, middle height, width."""
 
     label: Label
+    text: str
     left: float
     middle: float
     width: float
@@ -114,17 +118,23 @@ def place(
     """
     placed: list[Placed] = []
     for label in labels:
-        wide = letter * text * len(label.text)
-        best: tuple[float, float, float] | None = None
-        for rank, (left, middle) in _candidates(label, wide, text):
-            box = (left, middle - 0.58 * text, left + wide, middle + 0.5 * text)
-            cost = rank + _cost(box, obstacles, placed, width, height, text)
-            if best is None or cost < best[0]:
-                best = cost, left, middle
-            if rank > best[0]:
-                break  # what follows only stands further away
-        if best is not None:
-            placed.append(Placed(label, best[1], best[2], wide))
+        found = []
+        for said in filter(None, (label.text, label.short)):
+            wide = letter * text * len(said)
+            best: tuple[float, Placed] | None = None
+            for rank, (left, middle) in _candidates(label, wide, text):
+                box = (left, middle - 0.58 * text, left + wide, middle + 0.5 * text)
+                cost = rank + _cost(box, obstacles, placed, width, height, text)
+                if best is None or cost < best[0]:
+                    best = cost, Placed(label, said, left, middle, wide)
+                if rank > best[0]:
+                    break  # what follows only stands further away
+            if best is not None:
+                found.append(best)
+            if best is not None and best[0] < _UNDER:
+                break
+        if found:
+            placed.append(min(found, key=lambda entry: entry[0])[1])
     return placed
 
 

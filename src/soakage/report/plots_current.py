@@ -102,7 +102,8 @@ def _steady(current: float, line: list[list[float]]) -> list[dict[str, Any]]:
     # Far below all readings it would only stretch the axis.
     if current < min(value for _, value in line) / 30:
         return []
-    return [{"role": "constant", "points": [[line[0][0], current], [line[-1][0], current]], "text": text}]
+    ends = [[line[0][0], current], [line[-1][0], current]]
+    return [{"role": "constant", "points": ends, "text": text, "short": "conduction"}]
 
 
 def _absorption(
@@ -111,4 +112,5 @@ def _absorption(
     floor = min([v for v in (steady, line[-1][1]) if v > 0]) / 3
     shown = absorbed > max(floor, line[-1][1] / 30)
     text = f"absorption, n\u00a0=\u00a0{exponent:.2f}"
-    return {"role": "part", "points": drawn_points(times[shown], absorbed[shown], log=True), "text": text}
+    points = drawn_points(times[shown], absorbed[shown], log=True)
+    return {"role": "part", "points": points, "text": text, "short": "absorption"}

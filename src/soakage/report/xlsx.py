@@ -13,13 +13,13 @@ from typing import TYPE_CHECKING, Any
 from soakage.app.result import Evaluated, Evaluation
 from soakage.quantities import lookup
 from soakage.report.content import made, report_content
+from soakage.report.diagnosis_sheet import Cell, diagnosis_rows
 from soakage.report.figures import COVERAGE
-from soakage.report.tables import cited, name_of
+from soakage.report.tables import budget_text, cited, name_of
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
 
-Cell = str | float | int | None
 _EPOCH = datetime(1980, 1, 1, tzinfo=UTC)  # the earliest a zip file can carry
 _FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 _NOT_IN_XML = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff\ud800-\udfff]")
@@ -28,7 +28,7 @@ _WIDTHS = {"summary": (24, 46, 30, 46, 40), "default": (22, 40, 24, 18, 18, 18, 
 
 
 def report_xlsx(evaluation: Evaluation) -> bytes:
-    """Return the report as a workbook of five sheets.
+    """Return the report as a workbook of six sheets.
 
     Parameters
     ----------
@@ -38,7 +38,7 @@ def report_xlsx(evaluation: Evaluation) -> bytes:
     Returns
     -------
     bytes
-        Sheets ``summary``, ``quantities``, ``criteria``, ``findings`` and ``readings``; the same bytes for
+        Sheets ``summary``, ``quantities``, ``criteria``, ``findings``, ``causes`` and ``readings``; the same bytes for
         the same evaluation. Text never becomes a formula, whatever it begins with.
     """
     from openpyxl import Workbook
@@ -53,6 +53,7 @@ def report_xlsx(evaluation: Evaluation) -> bytes:
         ("quantities", _quantities(evaluation), (1,)),
         ("criteria", _criteria(evaluation), (1,)),
         ("findings", _findings(evaluation), (1,)),
+        ("causes", diagnosis_rows(evaluation), (1,)),
         ("readings", _readings(evaluation), (1,)),
     )
     for title, rows, heads in sheets:
@@ -154,6 +155,10 @@ def _summary(evaluation: Evaluation, content: dict[str, Any]) -> list[list[Cell]
     for network in content["networks"]:
         rows += [[], ["Between terminals", network["asset"], network["sentence"]]]
         rows += [["", pair["between"], pair["resistance"], pair["note"]] for pair in network["rows"]]
+    rows += [
+        ["Drying", dry["asset"], "", dry["sentence"], " ".join(dry["cautions"])]
+        for dry in content["dry_outs"]
+    ]
     for fault in content["errors"]:
         said = " ".join(filter(None, (fault["problem"], fault["remedy"])))
         rows.append(["Not read", fault["place"], fault["given"], said, fault["allowed"]])
@@ -164,7 +169,8 @@ def _quantities(evaluation: Evaluation) -> list[list[Cell]]:
     rows: list[list[Cell]] = [
         ["Record", "Asset and section", "Quantity", "Value", "Unit (SI)", "Bound",
          "Expanded uncertainty, k = 2",
-         "Formula", "Source", "Temperature rule", "Base temperature, K", "Id"]
+         "Formula", "Source", "Temperature rule", "Base temperature, K",
+         "Budget, shares of the variance", "Id"]
     ]  # fmt: skip
     for number, evaluated in enumerate(evaluation.records, start=1):
         rows += [
@@ -172,7 +178,7 @@ def _quantities(evaluation: Evaluation) -> list[list[Cell]]:
                 *_name(evaluated, number), name_of(q.id), float(q.value), lookup(q.id).unit,
                 str(q.bound or ""),
                 COVERAGE * q.uncertainty if q.uncertainty is not None else "" if q.bound else "not declared",
-                q.formula, q.source, q.rule, q.base_temperature, q.id,
+                q.formula, q.source, q.rule, q.base_temperature, budget_text(q), q.id,
             ]
             for q in evaluated.quantities.values()
         ]  # fmt: skip
@@ -182,7 +188,7 @@ def _quantities(evaluation: Evaluation) -> list[list[Cell]]:
 def _criteria(evaluation: Evaluation) -> list[list[Cell]]:
     rows: list[list[Cell]] = [
         ["Record", "Asset and section", "Criterion", "Verdict", "Value (SI)", "Limit", "Reason", "Source",
-         "How verified", "Deciding", "Id"]
+         "How verified", "Deciding", "Probability that the limit is met", "Guard band (SI)", "Id"]
     ]  # fmt: skip
     for number, evaluated in enumerate(evaluation.records, start=1):
         rows += [
@@ -191,7 +197,7 @@ def _criteria(evaluation: Evaluation) -> list[list[Cell]]:
                 float(j.value) if j.value is not None else None,
                 j.limit.text if j.limit else "", j.reason, j.source,
                 cited(j.source, "user" if j.user_limit else j.verified)[1] or "read",
-                "yes" if j.decides else "", j.criterion,
+                "yes" if j.decides else "", j.probability, j.guard_band, j.criterion,
             ]
             for j in evaluated.judgements
         ]  # fmt: skip
