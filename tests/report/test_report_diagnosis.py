@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from html import unescape
 from typing import Any
 
@@ -14,8 +15,13 @@ import pytest
 
 import invented
 import invented_diagnosis as made
-from soakage.app.result import Evaluation
+from soakage.app.diagnose import COVERAGE
+from soakage.app.result import Evaluated, Evaluation
+from soakage.model.test import Instrument
+from soakage.model.verdict import Finding, Status
 from soakage.report.content import report_content
+from soakage.report.content_record import certainty, next_steps, parted
+from soakage.report.criteria import criteria, merged_bands
 from soakage.report.diagnosis import (
     NONE_STANDS_OUT,
     RANKED,
@@ -133,7 +139,7 @@ def test_every_paper_tells_of_the_fit(paper: Callable[[Evaluation], str]) -> Non
     "words",
     (
         "Forecast, not a judgement", "readings up to 2 min", "1.62 at 10 min", "1.55 to 1.70 with 90 % coverage",
-        "If nothing changes", "cannot be foreseen", "less often than nine times in ten", "at least 2.0: 93 %",
+        "If nothing changes", "cannot be foreseen", plain(COVERAGE), "at least 2.0: 93 %",
     ),
 )  # fmt: skip
 def test_a_forecast_says_what_it_is_and_is_not(paper: Callable[[Evaluation], str], words: str) -> None:
@@ -265,3 +271,106 @@ def as_json(value: Any) -> bool:
 )
 def test_content_is_plain(evaluation: Evaluation) -> None:
     assert as_json(report_content(evaluation))
+
+
+def test_a_negative_voltage_is_told_by_its_size_and_its_sign() -> None:
+    record = made.negative(invented.evaluated()).record
+    unsaid = replace(record, test=replace(record.test, polarity=None))
+    said = pdf_text(invented.evaluation(replace(invented.evaluated(), record=unsaid)))
+    assert "5.003 kV as read, 5 kV set, negative" in said
+
+
+def test_a_long_name_is_cut_in_the_head_of_later_pages_only() -> None:
+    name = "Reserve circulating water pump motor of the northern intake house"
+    record = invented.record(asset=replace(invented.ASSET, name=name))
+    reader = pypdf.PdfReader(io.BytesIO(report_pdf(invented.evaluation(invented.evaluated(record)))))
+    first, second, *_ = (plain(page.extract_text()) for page in reader.pages)
+    assert name in first
+    assert second.startswith("Reserve circulating water pump motor of the…")
+
+
+@pytest.mark.parametrize(
+    ("sentence", "lead", "more"),
+    (
+        ("P 3: meets every deciding criterion: index 3.63 (at least 2.00).",
+         "Meets every deciding criterion.", "Index 3.63 (at least 2.00)."),
+        ("P 3: index is 1.19, where at least 2.00 is required and spread is 4.72, where at most 2.00 is required.",
+         "Index is 1.19, where at least 2.00 is required.", "Spread is 4.72, where at most 2.00 is required."),
+        ("P 3: discharge is 4.99 mA/(V F) (below 2.00 mA/(V F) sound, from 2.00 mA/(V F) watch).",
+         "Discharge is 4.99 mA/(V F).", "Bands: below 2.00 mA/(V F) sound, from 2.00 mA/(V F) watch."),
+        ("P 3: R is 9 MΩ (at least 5 MΩ (twice; memory)).", "R is 9 MΩ (at least 5 MΩ).", ""),
+        ("Another: it is wet. It meets nothing.", "Another: it is wet.", "It meets nothing."),
+    ),
+)  # fmt: skip
+def test_a_verdict_leads_with_its_first_statement(sentence: str, lead: str, more: str) -> None:
+    assert parted(sentence, "P 3") == {"sentence": lead, "more": more}
+
+
+@pytest.mark.parametrize(
+    ("text", "merged"),
+    (
+        ("below 1.50 watch, 1.50 to 2.00 watch, from 2.00 sound", "below 2.00 watch, from 2.00 sound"),
+        ("below 2 mA/(V F) sound, 2 mA/(V F) to 4 mA/(V F) watch, from 4 mA/(V F) investigate",) * 2,
+        ("at least 100 MΩ",) * 2,
+    ),
+)
+def test_neighbouring_bands_of_one_status_are_one(text: str, merged: str) -> None:
+    assert merged_bands(text) == merged
+
+
+def test_what_neither_decides_nor_is_worst_stands_beside() -> None:
+    watch = replace(invented.JUDGEMENTS[0], status=Status.WATCH, decides=False, name="Bands")
+    found = criteria((*invented.JUDGEMENTS, watch), {})
+    assert [row["name"] for row in found["beside"]] == ["Dielectric discharge", "Bands"]
+    alone = criteria((watch,), {})
+    assert [row["name"] for row in alone["rows"]] == ["Bands"]
+
+
+def test_an_action_is_a_whole_sentence() -> None:
+    verdict = replace(invented.VERDICT, actions=("one phase differs: find out why. phase W departs most.",))
+    (said,) = next_steps(invented.evaluated(verdict=verdict))
+    assert said == "One phase differs: find out why. Phase W departs most."
+
+
+def test_accuracy_is_only_missed_where_none_was_declared() -> None:
+    values = {q.id: replace(q, uncertainty=None) for q in invented.QUANTITIES}
+    declared = invented.evaluated(quantities=values)
+    assert certainty(declared) == "No uncertainty is worked out for this figure."
+    bare = replace(declared, record=replace(declared.record, instrument=Instrument("tester")))
+    assert "accuracy was not declared" in certainty(bare)
+
+
+def test_an_unknown_key_is_stated_and_no_finding() -> None:
+    record = replace(invented.record(), extra={"invented": "yes", "colour": "green"})
+    found = (Finding("unknown_key", "The key 'colour' is not known."),)
+    part = report_content(invented.evaluation(invented.evaluated(record, findings=found)))["parts"][0]
+    assert part["findings"]["rows"] == []
+    assert ["colour", "green"] in part["also_stated"]
+    assert not any(word == "invented" for word, _ in part["also_stated"])
+
+
+@pytest.mark.parametrize("paper", ("a4", "letter"))
+@pytest.mark.parametrize(
+    "make",
+    (
+        invented.evaluated, made.fitted, made.ended_early, made.staircase, made.knee, made.budgeted,
+        lambda: made.with_causes(*made.CAUSES),
+    ),
+)  # fmt: skip
+def test_a_record_takes_two_pages(make: Callable[[], Evaluated], paper: str) -> None:
+    reader = pypdf.PdfReader(io.BytesIO(report_pdf(invented.evaluation(make()), paper=paper)))
+    first, *rest = (plain(page.extract_text()) for page in reader.pages)
+    assert len(rest) == 1
+    assert paper == "letter" or "Quantities" in first
+    assert "Criteria" in rest[0]
+
+
+def test_many_criteria_with_long_names_repeat_their_head() -> None:
+    many = tuple(
+        replace(invented.JUDGEMENTS[0], name=f"Minimum index of a rather long family of windings, no. {i}")
+        for i in range(34)
+    )
+    reader = pypdf.PdfReader(io.BytesIO(report_pdf(invented.evaluation(invented.evaluated(judgements=many)))))
+    pages = [plain(page.extract_text()) for page in reader.pages]
+    assert sum("Criterion; source; how verified" in page for page in pages) >= 2
+    assert all(f"no. {i}" in " ".join(pages) for i in range(34))

@@ -11,7 +11,7 @@ from typing import Any
 
 from soakage.app.result import Evaluated, Evaluation, Visit
 from soakage.errors import Fault
-from soakage.report.content_record import caution_list, is_invented, parted, record_content
+from soakage.report.content_record import brief, caution_list, is_invented, parted, record_content
 from soakage.report.criteria import criteria
 from soakage.report.dry_out import dry_out_content
 from soakage.report.figures import counted, day, listed, unparted
@@ -135,6 +135,7 @@ def _schedule(members: Sequence[Evaluated], visit: Visit | None, *, number: int)
         "title": name,
         "subtitle": "Schedule of insulation resistance, "
         f"{counted(len(members), 'reading')}. {day(first.record.day)}.",
+        "brief": brief(name),
         "short": f"Schedule, {counted(len(members), 'reading')}, {day(first.record.day)}",
         "verdict": {
             "status": str(neediest.verdict.status),

@@ -24,9 +24,10 @@ from soakage.units import format_quantity
 Content = dict[str, Any]
 
 _INVENTED = "invented"
+_LONGEST_HEAD = 44
 _UNKNOWN_KEY = "unknown_key"  # shown as what was also stated
 _SENTENCE_END = re.compile(r"(?<=[\w)])\. (?=[A-Z])")
-_LOWER_START = re.compile(r"(?<=\w{4}\. )[a-z]")
+_LOWER_START = re.compile(r"(?<=[a-z]{3}\. )[a-z]")
 _NESTED = re.compile(r"\(([^()]*?) \(([^()]*)\)\)")
 # A long statement ends where its first figure and limit have been said.
 _CUTS = (
@@ -60,6 +61,7 @@ def record_content(evaluated: Evaluated, *, number: int) -> Content:
         "number": number,
         "title": record.title,
         "subtitle": subtitle(evaluated),
+        "brief": brief(record.title),
         "short": f"{evaluated.method.title}, {day(record.day)}",
         "verdict": {
             "status": str(verdict.status),
@@ -117,6 +119,11 @@ def parted(sentence: str, title: str = "") -> dict[str, str]:
         if end
         else {"sentence": said, "more": ""}
     )
+
+
+def brief(title: str) -> str:
+    """Return a title that leaves room beside it in the head of a page."""
+    return title if len(title) <= _LONGEST_HEAD else f"{title[: _LONGEST_HEAD - 1].rstrip()}…"
 
 
 def upper_first(text: str) -> str:

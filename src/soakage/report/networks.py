@@ -34,20 +34,20 @@ def network_content(network: Network) -> Content:
                 "between": f"{pair.between[0]} and {pair.between[1]}",
                 "resistance": printed(quantity).with_uncertainty if quantity else DASH,
                 "note": "" if resolved else _unresolved(pair),
-                "short": "" if resolved else _short(pair),
+                "short": printed(quantity).whole if quantity else _short(pair),
             }
         )
     earth, terminals = _ends(network)
     links = [
         {
             "between": list(pair.between),
-            "text": row["resistance"] if row["resistance"] != DASH else row["short"],
+            "text": row["short"],
             "resolved": pair.resistance is not None and pair.resolved,
         }
         for pair, row in zip(network.pairs, rows, strict=True)
     ]
     alt = "; ".join(f"{row['between']}: {link['text']}" for row, link in zip(rows, links, strict=True))
-    said = [consistent, *(f"Set aside: {entry}" for entry in network.set_aside)]
+    said = [consistent, *(f"Set aside: {entry.rstrip('.')}." for entry in network.set_aside)]
     said += [network.suggestion.sentence] if network.suggestion else []
     return {
         "asset": network.asset,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 import numpy as np
@@ -11,6 +10,7 @@ from soakage.app.result import Evaluated
 from soakage.methods.base import Shape
 from soakage.model.record import Record
 from soakage.model.test import Accuracy
+from soakage.report.drawn import charging
 from soakage.report.figures import counted, day, listed, printed, quantity_text
 from soakage.units import celsius, format_quantity
 
@@ -177,9 +177,11 @@ def _voltage(evaluated: Evaluated) -> str:
     set_to = record.test.test_voltage
     if record.readings.voltage_assumed:
         return f"{quantity_text(set_to, 'voltage', trim=True)} as stated; no voltage was recorded{polarity}"
-    end = record.test.discharge_started
-    held = record.readings.voltage[~(record.readings.time >= (end if end is not None else math.inf))]
-    held = held[np.isfinite(held) & (held > 0)]
+    held = record.readings.voltage[charging(evaluated)]
+    held = held[np.isfinite(held) & (held != 0)]
+    if held.size and np.median(held) < 0:
+        polarity = polarity or ", negative"
+    held = np.abs(held)
     if not held.size:
         return f"{quantity_text(set_to, 'voltage', trim=True)}{polarity}"
     low, high = (format_quantity(float(edge), "voltage", digits=4) for edge in (held.min(), held.max()))
