@@ -8,10 +8,11 @@ from pathlib import Path
 
 from soakage.app.evaluate import Progress, evaluate
 from soakage.app.plan import Plan, plan
+from soakage.app.plan_graded import Grading, first_hold
 from soakage.app.plan_sheet import schedule_rows, sheet_names, sheet_values
 from soakage.app.result import Evaluation
 from soakage.app.rules import Rules, default_rules, user_limits, with_temperature_rule
-from soakage.errors import StandardDataError, UsageError
+from soakage.errors import InputError, StandardDataError, UsageError
 from soakage.importers.reading import importers, read_files
 from soakage.importers.statement import read_statement
 from soakage.importers.write_record import schedule_text, sheet_text
@@ -186,6 +187,8 @@ def planned(
     tests: Sequence[str] = (),
     relative_permittivity: float | None = None,
     absorption_exponent: float | None = None,
+    graded: str | None = None,
+    first_hold_file: str | None = None,
 ) -> Plan:
     """Return the plan for what is stated by options, or in the header of a file.
 
@@ -203,6 +206,10 @@ def planned(
         Of a cable's insulation.
     absorption_exponent : float, optional
         From an earlier test.
+    graded : str, optional
+        Steps of a graded step test, in per cent of its first level.
+    first_hold_file : str, optional
+        Record of its first hold; the rest is planned from it.
 
     Returns
     -------
@@ -211,11 +218,16 @@ def planned(
     Raises
     ------
     InputError, UsageError
-        If something stated is wrong, or the class is missing.
+        If something stated is wrong, or the class is missing, or the first hold gives no exponent.
     """
     statement = read_statement(overrides, asset_file)
     stated = statement.stated
     method = stated.get("method")
+    chosen = rules(profile_name)
+    grading = None
+    if graded is not None or first_hold_file is not None:
+        first = None if first_hold_file is None else first_hold(_only_record(first_hold_file), chosen)
+        grading = Grading(float(graded or 20) / 100, absorption_exponent, first)
     return plan(
         statement.asset,
         purpose=stated.get("purpose"),
@@ -226,8 +238,20 @@ def planned(
         relative_permittivity=relative_permittivity,
         absorption_exponent=absorption_exponent,
         current_limit=stated.get("current_limit"),
-        rules=rules(profile_name),
+        grading=grading,
+        rules=chosen,
     )
+
+
+def _only_record(path: str) -> Record:
+    result = read_files([path])
+    if result.errors:
+        raise InputError(result.errors)
+    if len(result.records) != 1:
+        raise UsageError(
+            f"{path}: {len(result.records)} records. Give a file that holds the one of the first hold."
+        )
+    return result.records[0]
 
 
 def plan_files(result: Plan, output: Path, paper: str) -> list[Path]:

@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
+import numpy as np
+
+from soakage.app.cautions import VOLTAGE_FOUND_AC, VOLTAGE_FOUND_DC
 from soakage.app.check import Check, Examined
 from soakage.app.plan_voltage import span
 from soakage.methods.base import Shape
@@ -14,12 +17,7 @@ from soakage.model.verdict import Finding, Status
 from soakage.units import format_quantity
 
 LOW_VOLTAGE = "low-voltage-installation"
-
-
-_LINES = {
-    "alternating": ("en-50191-2010.touch-ac", "nfpa-70e-2021.shock"),
-    "direct": ("en-50191-2010.touch-dc", "nfpa-70e-2021.shock"),
-}
+_LINES = {"alternating": VOLTAGE_FOUND_AC, "direct": VOLTAGE_FOUND_DC}
 
 
 def voltage_found(seen: Examined) -> Iterator[Finding]:
@@ -180,7 +178,7 @@ def test_voltage(seen: Examined) -> Iterator[Finding]:
     """Test voltage against the table of its method."""
     voltage = seen.record.test.test_voltage
     if seen.method.shape in (Shape.STEPS, Shape.RAMP) and (seen.record.readings.voltage > 0).any():
-        voltage = float(seen.record.readings.voltage.max())
+        voltage = float(np.nanmax(seen.record.readings.voltage))
     if voltage is None:
         return
     for table in seen.voltage_tables:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from soakage.app.result import Evaluated
+from soakage.app.result import Evaluated, Evaluation
 from soakage.standards.causes import Ranked
 
 Json = dict[str, Any]
@@ -66,6 +66,43 @@ def diagnosis_json(evaluated: Evaluated) -> Json:
             "confidence": _plain(knee.confidence),
         }
     return result
+
+
+def schedules_json(evaluation: Evaluation) -> list[Json]:
+    """Return the graded step tests among the records, each with its line.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+        The result.
+
+    Returns
+    -------
+    list of dict
+        Empty without such a test; ``record`` is its place in ``records``.
+    """
+    return [
+        {
+            "record": place,
+            "asset": item.record.asset.title,
+            "absorption_exponent": item.graded.absorption_exponent,
+            "steps": [
+                {"voltage": s.voltage, "start": s.start, "end": s.end, "current": s.current}
+                for s in item.graded.steps
+            ],
+            "line": {
+                "conductance": item.graded.conductance,
+                "uncertainty": item.graded.conductance_uncertainty,
+                "departure": item.graded.departure,
+                "lower": item.graded.lower,
+                "upper": item.graded.upper,
+                "straight": item.graded.straight,
+                "expected": item.graded.expected,
+            },
+        }
+        for place, item in enumerate(evaluation.records)
+        if item.graded is not None
+    ]
 
 
 def _plain(value: float) -> float | None:

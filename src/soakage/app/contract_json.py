@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from soakage.app.contract_diagnosis import diagnosis_json
+from soakage.app.contract_diagnosis import diagnosis_json, schedules_json
 from soakage.app.contract_dry_out import dry_out_json
 from soakage.app.result import Evaluated, Evaluation, Network
 from soakage.errors import Fault
@@ -48,6 +48,7 @@ def evaluation_json(evaluation: Evaluation) -> Json:
         "errors": [fault_json(fault) for fault in evaluation.errors],
         "networks": [_network(network) for network in evaluation.networks],
         "dry_out": [dry_out_json(dry_out) for dry_out in evaluation.dry_out],
+        "schedule": schedules_json(evaluation),
     }
 
 

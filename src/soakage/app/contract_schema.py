@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from soakage.app.contract_dry_out import dry_out_schema
 from soakage.app.contract_json import CONTRACT
-from soakage.app.diagnosis_schema import diagnosis_properties
+from soakage.app.diagnosis_schema import diagnosis_properties, schedule_shape
 from soakage.app.schema_parts import (
     BOUND,
     COUNT,
@@ -52,6 +52,9 @@ def judge_schema() -> Schema:
                 "errors": list_of(_fault(), "What could not be read; good files are judged all the same."),
                 "networks": list_of(_network(), "Resistances between the terminals of one asset."),
                 "dry_out": list_of(dry_out_schema(), "How far the drying of a winding has come."),
+                "schedule": list_of(
+                    schedule_shape(), "Step tests of graded times, held against a straight line."
+                ),
             }
         ),
     )

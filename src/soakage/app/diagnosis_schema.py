@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from soakage.app.schema_parts import (
+    COUNT,
     FLAG,
     NAMES,
     NUMBER,
@@ -60,6 +61,27 @@ def _forecast() -> Schema:
 
 def _count_or_null() -> Schema:
     return {"type": ["integer", "null"], "minimum": 0}
+
+
+def schedule_shape() -> Schema:
+    """Return the schema of a graded step test with its line.
+
+    Returns
+    -------
+    dict
+        ``departure`` is that of the last reading, as a share of the line, with a 90 % interval.
+    """
+    line = dict.fromkeys(("conductance", "uncertainty", "departure", "lower", "upper"), NUMBER)
+    expected = described("What the schedule leaves with the first hold's exponent; null unknown.", NUMBER_OR_NULL)
+    return shape(
+        {
+            "record": described("Place in records, counted from 0.", COUNT),
+            "asset": TEXT,
+            "absorption_exponent": described("Exponent its holds were made for.", NUMBER),
+            "steps": list_of(shape(dict.fromkeys(("voltage", "start", "end", "current"), NUMBER))),
+            "line": shape({**line, "straight": FLAG, "expected": expected}),
+        }
+    )
 
 
 def _knee() -> Schema:

@@ -61,7 +61,9 @@ def evaluate(
         if progress is not None:
             progress(number, len(records))
     found = [item.found for item in drafts]
-    curves = [Curve(upright(item.record), item.method, item.window, item.found) for item in drafts]
+    curves = [
+        Curve(upright(item.record), item.method, item.window, item.found, item.steps) for item in drafts
+    ]
     diagnoses = diagnose(curves, rules.library.criteria[EXCESS_CRITERION].limit or 0.0)
     drafts = [
         replace(item, findings=worst_first((*item.findings, *told.findings)))
@@ -104,6 +106,7 @@ def _told(item: Evaluated, curve: Curve, told: Diagnosis, past: Archive | None) 
         fit=told.fit,
         step_conductances=told.step_conductances,
         knee=told.knee,
+        graded=told.graded,
         forecast=forecast(curve, item.judgements, past),
     )
 

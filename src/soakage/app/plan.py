@@ -18,6 +18,7 @@ from soakage.app.plan_checklist import checklist
 from soakage.app.plan_connections import Connection, terminals, told_apart
 from soakage.app.plan_criteria import Expected, expected, index_waived
 from soakage.app.plan_facts import facts_to_be
+from soakage.app.plan_graded import Graded, Grading
 from soakage.app.plan_methods import Chosen, choose_methods
 from soakage.app.plan_notes import notes
 from soakage.app.plan_order import ordered, voltage_at
@@ -105,6 +106,11 @@ class Plan:
         number = f", gas-free certificate {certificate}" if certificate else ""
         return f"Hazardous area: {stated or 'not stated'}{number}"
 
+    @property
+    def schedule(self) -> tuple[str, Graded] | None:
+        """Method and times of a graded test, or None."""
+        return next(((r.method, r.graded) for r in self.rising if r.graded is not None), None)
+
     def method(self, method_id: str) -> Chosen:
         """Return a test of the plan by its id."""
         return next(chosen for chosen in self.methods if chosen.method.id == method_id)
@@ -122,6 +128,7 @@ def plan(
     relative_permittivity: float | None = None,
     current_limit: float | None = None,
     absorption_exponent: float | None = None,
+    grading: Grading | None = None,
     rules: Rules | None = None,
 ) -> Plan:
     """Return the plan of a test.
@@ -149,6 +156,8 @@ def plan(
         Largest current of the instrument [A].
     absorption_exponent : float or None
         From an earlier test; the earthing time then covers the residual current too.
+    grading : Grading or None
+        How a step test is graded; None for equal steps of one minute.
     rules : Rules or None
         What judges; the default rule set where None.
 
@@ -160,7 +169,8 @@ def plan(
     Raises
     ------
     UsageError
-        If the class is missing, or a word is none of its list, or a method is not made on the class.
+        If the class is missing, or a word is none of its list, or a method is not made on the class, or
+        graded times are asked for and no step test.
     """
     _check(asset, purpose, hazardous_area)
     rules = rules or default_rules()
@@ -175,16 +185,27 @@ def plan(
     waived = index_waived(rules, facts_to_be(asset, "polarization-index", None, purpose))
     chosen = choose_methods(asset, purpose, methods, index_waived=waived)
     parts = terminals(asset)
-    rising = tuple(r for entry in chosen if (r := rising_test(entry, asset, parts, purpose, rules)))
+    rising = tuple(r for entry in chosen if (r := rising_test(entry, asset, parts, purpose, rules, grading)))
+    if grading is not None and not any(r.graded for r in rising):
+        raise UsageError(
+            "Graded times belong to a step test whose voltage a table gives, and none is planned. "
+            "Ask for one: --test step-voltage."
+        )
     connections = ordered(chosen, rising, parts, asset, purpose, rules)
     voltages = [voltage_at(c, asset, purpose, rules) for c in connections]
     highest = max((v for v in voltages if v is not None), key=lambda v: v.value, default=None)
     top = max((c.voltage for c in connections if c.voltage is not None), default=None)
     rate = next((r.rate for r in rising if r.rate is not None), None)
     by_id = {entry.method.id: entry.method for entry in chosen}
+    held = {r.method: r.graded.total for r in rising if r.graded is not None}
+    if absorption_exponent is None and grading is not None and grading.first is not None:
+        absorption_exponent = grading.first.absorption_exponent
     earthings = tuple(
         earthing(
-            max(time_under_voltage(by_id[name], rules.library, c.voltage) for name in c.methods),
+            max(
+                held.get(name) or time_under_voltage(by_id[name], rules.library, c.voltage)
+                for name in c.methods
+            ),
             rules.library,
             exponent=absorption_exponent,
         )

@@ -7,6 +7,7 @@ from typing import Any
 from soakage.app.plan import Plan
 from soakage.app.plan_charging import HOLD
 from soakage.app.plan_criteria import Expected
+from soakage.app.plan_graded import SOURCE, VERIFIED
 from soakage.app.plan_rising import Rising
 from soakage.app.plan_voltage import Voltage
 
@@ -51,6 +52,7 @@ def plan_json(plan: Plan) -> dict[str, Any]:
             for entry in plan.methods for mark in entry.method.marks
         ],
         "rising": [_rising(entry) for entry in plan.rising],
+        "schedule": _schedule(plan),
         "charging": _charging(plan),
         "criteria": [_criterion(entry) for entry in plan.criteria],
         "earthing_time": _earthing(plan),
@@ -76,8 +78,23 @@ def _voltage(voltage: Voltage | None) -> dict[str, Any] | None:
 def _rising(entry: Rising) -> dict[str, Any]:
     return {
         "method": entry.method, "test_voltage": _voltage(entry.voltage), "steps": list(entry.steps),
-        "hold": HOLD if entry.steps else None,
+        "hold": HOLD if entry.steps and entry.graded is None else None,
         "ramp_rate": entry.rate, "overvoltage": entry.overvoltage, "conditions": list(entry.conditions),
+    }  # fmt: skip
+
+
+def _schedule(plan: Plan) -> dict[str, Any] | None:
+    if plan.schedule is None:
+        return None
+    method, times = plan.schedule
+    return {
+        "method": method, "absorption_exponent": times.absorption_exponent,
+        "exponent_source": times.exponent_source, "total": times.total,
+        "steps": [
+            {"voltage": volts, "start": start, "end": end, "hold": end - start}
+            for volts, start, end in zip(times.voltages, times.starts, times.ends, strict=True)
+        ],
+        "source": SOURCE, "verified": VERIFIED,
     }  # fmt: skip
 
 

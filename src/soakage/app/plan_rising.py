@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from soakage.app.plan_charging import STEPS, USUAL_RATE
 from soakage.app.plan_connections import Connection, Terminals
 from soakage.app.plan_facts import voltage_facts
+from soakage.app.plan_graded import Graded, Grading, graded
 from soakage.app.plan_methods import RISING, Chosen
 from soakage.app.plan_voltage import INSULATION_RESISTANCE, OVERVOLTAGE, Voltage, choose
 from soakage.app.rules import Rules
@@ -35,13 +36,15 @@ class Rising:
     voltage : Voltage
         Its top.
     steps : tuple of float
-        Levels [V] of a step test, each held one minute; empty on a ramp.
+        Levels [V] of a step test, each held one minute unless `graded`; empty on a ramp.
     rate : float or None
         [V/s] of a ramp.
     overvoltage : bool
         Whether the top is above the insulation-resistance voltage of the rating.
     conditions : tuple of str
         What must stand in writing before; empty unless `overvoltage`.
+    graded : Graded or None
+        Times of a graded step test.
     """
 
     method: str
@@ -50,10 +53,16 @@ class Rising:
     rate: float | None
     overvoltage: bool
     conditions: tuple[str, ...]
+    graded: Graded | None = None
 
 
 def rising_test(
-    entry: Chosen, asset: Asset, parts: Terminals, purpose: str | None, rules: Rules
+    entry: Chosen,
+    asset: Asset,
+    parts: Terminals,
+    purpose: str | None,
+    rules: Rules,
+    grading: Grading | None = None,
 ) -> Rising | None:
     """Return the levels or the rate of a step or ramp test, and whether it is an overvoltage test.
 
@@ -69,6 +78,8 @@ def rising_test(
         Why the test is made.
     rules : Rules
         Name the tables of voltages.
+    grading : Grading or None
+        How a step test is graded; None for equal steps of one minute.
 
     Returns
     -------
@@ -87,11 +98,14 @@ def rising_test(
         return None
     overvoltage = above is not None and (normal is None or above.value > normal.high)
     ramp = method.shape is Shape.RAMP
+    times = graded(voltage.value, grading) if grading is not None and not ramp else None
+    equal = () if ramp else tuple(voltage.value * k / STEPS for k in range(1, STEPS + 1))
     return Rising(
         method.id,
         voltage,
-        () if ramp else tuple(voltage.value * k / STEPS for k in range(1, STEPS + 1)),
+        equal if times is None else times.voltages,
         USUAL_RATE if ramp else None,
         overvoltage,
         (AFTER_INDEX, CONSENT, STOP_RULE, REPAIR) if overvoltage else (),
+        times,
     )

@@ -60,6 +60,7 @@ def plan_schema() -> Schema:
                 "pairs": list_of(pair),
                 "marks": list_of(mark),
                 "rising": list_of(_rising(voltage)),
+                "schedule": or_null(_schedule()),
                 "charging": or_null(_charging()),
                 "criteria": list_of(_expected()),
                 "earthing_time": or_null(_earthing()),
@@ -103,6 +104,22 @@ def _rising(voltage: Schema) -> Schema:
             "overvoltage": FLAG,
             "conditions": NAMES,
         }
+    )
+
+
+def _schedule() -> Schema:
+    step = dict.fromkeys(("voltage", "start", "end", "hold"), NUMBER)
+    return shape(
+        {
+            "method": {"enum": list(methods())},
+            "absorption_exponent": NUMBER,
+            "exponent_source": TEXT,
+            "total": described("Time under voltage, in seconds.", NUMBER),
+            "steps": list_of(shape(step), "In volts and seconds since the first voltage; read at each end."),
+            "source": TEXT,
+            "verified": VERIFIED,
+        },
+        description="Times of a graded step test; null without one.",
     )
 
 

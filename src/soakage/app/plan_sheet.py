@@ -71,7 +71,12 @@ def sheet_values(
     capacitance = plan.charging.capacitance if plan.charging else None
     test = replace(record.test, polarity=_POLARITY, capacitance=capacitance)
     rising = next((entry for entry in plan.rising if entry.method == method.id), None)
-    if rising is not None and rising.steps:
+    if rising is not None and rising.graded is not None:
+        times = rising.graded
+        test = replace(test, steps=tuple(map(Step, times.starts, times.voltages)))
+        # the first hold gives the index too
+        marks = [*marks, *times.ends]
+    elif rising is not None and rising.steps:
         test = replace(test, steps=tuple(Step(HOLD * k, volts) for k, volts in enumerate(rising.steps)))
         marks = [HOLD * (k + 1) for k in range(len(rising.steps))]
     elif rising is not None:

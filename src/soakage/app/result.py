@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
+from soakage.app.result_graded import GradedTest
 from soakage.errors import Fault
 from soakage.methods.base import Method
 from soakage.model.record import Record
@@ -170,6 +171,8 @@ class Evaluated:
         Of a step test.
     knee : Knee or None
         Of a ramp that bends.
+    graded : GradedTest or None
+        Line of a step test of graded times.
     causes : tuple of Ranked
         Probable causes, heaviest first; empty where none stands out.
     causes_sought : bool
@@ -192,6 +195,7 @@ class Evaluated:
     forecast: Forecast | None = None
     step_conductances: tuple[StepConductance, ...] = ()
     knee: Knee | None = None
+    graded: GradedTest | None = None
     causes: tuple[Ranked, ...] = ()
     causes_sought: bool = False
 

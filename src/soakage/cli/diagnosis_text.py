@@ -8,6 +8,7 @@ from soakage.app.archive import backing_sentence
 from soakage.app.diagnose import COVERAGE
 from soakage.app.graded import line_sentence
 from soakage.app.result import Evaluated, Forecast
+from soakage.cli.uncertainty_text import probability_text
 from soakage.cli.wrapping import wrapped
 from soakage.units import format_quantity
 
@@ -47,7 +48,7 @@ def _forecast(foreseen: Forecast) -> Iterator[str]:
         f"{foreseen.upper:.2f}, nine times in ten)"
     )
     if foreseen.probability_meets is not None:
-        text += f"; it would meet its criterion with a probability of {foreseen.probability_meets:.0%}"
+        text += f"; the probability that it would meet its criterion: {probability_text(foreseen.probability_meets)}"
     yield wrapped(f"{text}. {COVERAGE} It replaces no hold that a standard asks for.", "  ")
     if behind := backing_sentence(foreseen):
         yield wrapped(behind, "  ")

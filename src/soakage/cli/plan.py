@@ -38,8 +38,16 @@ REFUSED = 2
     "--absorption-exponent",
     type=float,
     default=None,
-    help="From an earlier test: the earthing time then covers the residual current too.",
+    help="From an earlier test: the earthing time then covers the residual current too, and graded times follow it.",
 )
+@click.option(
+    "--graded", type=click.Choice(["10", "20"]), is_flag=False, flag_value="20", default=None,
+    help="Grade the times of a step test: each step this many per cent of the first (20 unless given).",
+)  # fmt: skip
+@click.option(
+    "--first-hold", metavar="RECORD", type=click.Path(path_type=str), default=None,
+    help="Record of the first hold of a graded step test: the rest is planned anew by its fitted exponent.",
+)  # fmt: skip
 @click.option("--profile", "profile_name", metavar="NAME|FILE", default=None, help="Rule set to plan by.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON in the shape of the contract.")
 @nameplate_options
@@ -50,6 +58,8 @@ def command(
     tests: tuple[str, ...],
     relative_permittivity: float | None,
     absorption_exponent: float | None,
+    graded: str | None,
+    first_hold: str | None,
     profile_name: str | None,
     as_json: bool,  # noqa: FBT001
     **options: Any,  # noqa: ANN401
@@ -69,6 +79,7 @@ def command(
     result = planned(
         stated(options), asset_file, profile_name, tests=tests,
         relative_permittivity=relative_permittivity, absorption_exponent=absorption_exponent,
+        graded=graded, first_hold_file=first_hold,
     )  # fmt: skip
     if as_json:
         click.echo(json.dumps(plan_json(result), ensure_ascii=False, allow_nan=False, indent=1))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from soakage.app.plan import Plan
+from soakage.app.plan_graded import SOURCE, VERIFIED, Graded
 from soakage.cli.wrapping import wrapped
 from soakage.standards.criterion import sourced
 from soakage.units import format_quantity, kelvin
@@ -83,7 +84,9 @@ def _voltage(plan: Plan) -> Iterator[str]:
 def _rising(plan: Plan) -> Iterator[str]:
     for entry in plan.rising:
         top = format_quantity(entry.voltage.value, "voltage", trim=True)
-        if entry.steps:
+        if entry.graded is not None:
+            how = f"graded times, {format_quantity(entry.graded.total, 'time')} in all"
+        elif entry.steps:
             levels = ", ".join(format_quantity(volts, "voltage", trim=True) for volts in entry.steps)
             how = f"steps of {levels}, each held one minute"
         else:
@@ -91,10 +94,24 @@ def _rising(plan: Plan) -> Iterator[str]:
         yield ""
         yield wrapped(f"{plan.method(entry.method).method.title}: {how}", "  ")
         yield wrapped(sourced(entry.voltage.source, entry.voltage.verified), "    ")
+        if entry.graded is not None:
+            yield from _graded(entry.graded)
         if entry.overvoltage:
             yield wrapped(f"{top} is an overvoltage test. Before it, in writing:", "    ")
             for condition in entry.conditions:
                 yield wrapped(condition, "        ", "    [ ] ")
+
+
+def _graded(times: Graded) -> Iterator[str]:
+    for volts, start, end in zip(times.voltages, times.starts, times.ends, strict=True):
+        level = format_quantity(volts, "voltage", trim=True)
+        span = f"{format_quantity(start, 'time')} to {format_quantity(end, 'time')}"
+        yield f"      {level:>9}  {span}"
+    yield wrapped(
+        f"Read the current at the end of each hold. Exponent {times.absorption_exponent:.2g} "
+        f"({times.exponent_source}). {sourced(SOURCE, VERIFIED)}",
+        "    ",
+    )
 
 
 def _charging(plan: Plan) -> Iterator[str]:

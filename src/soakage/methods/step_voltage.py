@@ -9,7 +9,7 @@ METHOD = Method(
     "moisture, dirt or a crack.",
     procedure=(
         "Apply the first step and start the clock.",
-        "Raise to the next step at the end of each hold; all holds equal.",
+        "Raise to the next step at the end of each hold; all holds equal, or graded as planned.",
         "Read at the end of each hold; stop at an abrupt rise of the current.",
         "Switch off, let the instrument discharge the object, then earth it.",
     ),

@@ -244,6 +244,12 @@ def _rising(plan: Plan, method: str) -> dict[str, Any]:
         how = (
             f"Raise at {format_quantity(entry.rate, 'ramp_rate', trim=True)} to {volts(entry.voltage.value)}."
         )
+    elif entry.graded is not None:
+        how = (
+            f"Graded times: raise at each time of the table, read the current just before, "
+            f"{format_quantity(entry.graded.total, 'time')} in all. Exponent "
+            f"{entry.graded.absorption_exponent:.2g}, {entry.graded.exponent_source}."
+        )
     else:
         levels = _join([volts(level) for level in entry.steps])
         how = f"Steps of {levels}, each held {format_quantity(HOLD, 'time')}."

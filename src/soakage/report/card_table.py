@@ -34,9 +34,9 @@ def tables(plan: Plan) -> list[dict[str, Any]]:
     numbered = [(n, c) for n, c in enumerate(plan.connections, start=1) if "circuit" not in c.methods]
     for _, group in groupby(numbered, key=lambda entry: _rising_method(plan, entry[1])):
         members = list(group)
-        levels = _levels(plan, members[0][1])
+        labels = _levels(plan, members[0][1])
         found += [
-            _table(plan, members[start : start + ACROSS], levels) for start in range(0, len(members), ACROSS)
+            _table(plan, members[start : start + ACROSS], labels) for start in range(0, len(members), ACROSS)
         ]
     return found
 
@@ -54,25 +54,31 @@ def _rising_method(plan: Plan, connection: Connection) -> str:
     return next((entry.method for entry in plan.rising if entry.method in connection.methods), "")
 
 
-def _levels(plan: Plan, connection: Connection) -> tuple[float, ...] | None:
-    """Return the steps of a step test on this connection; empty on a ramp; None for a test at one voltage."""
+def _levels(plan: Plan, connection: Connection) -> list[str] | None:
+    """Return the labels of the levels of a step test or ramp; None for a test at one voltage."""
     for entry in plan.rising:
-        if entry.method in connection.methods:
-            return entry.steps
+        if entry.method not in connection.methods:
+            continue
+        if entry.graded is not None:
+            # the clock as the record file reads it, since all holds run on one clock
+            ends = [f"{int(end) // 60}:{int(end) % 60:02d}" for end in entry.graded.ends]
+            return [f"{end}  {_volts(v)}" for end, v in zip(ends, entry.graded.voltages, strict=True)]
+        top = connection.voltage or 0.0
+        shown = entry.steps or tuple(top * k / STEPS for k in range(1, STEPS + 1))
+        return [f"{'End of' if entry.steps else 'At'} {_volts(v)}" for v in shown]
     return None
 
 
-def _table(
-    plan: Plan, members: list[tuple[int, Connection]], levels: tuple[float, ...] | None
-) -> dict[str, Any]:
+def _volts(value: float) -> str:
+    return format_quantity(value, "voltage", trim=True)
+
+
+def _table(plan: Plan, members: list[tuple[int, Connection]], levels: list[str] | None) -> dict[str, Any]:
     columns = [f"{number}: {connection.title}" for number, connection in members]
     everywhere = [True] * len(members)
     rows = [{"label": _BEFORE, "cells": everywhere, "strong": False}]
     if levels is not None:
-        top = members[0][1].voltage or 0.0
-        shown = levels or tuple(top * k / STEPS for k in range(1, STEPS + 1))
-        labels = [f"{'End of' if levels else 'At'} {format_quantity(v, 'voltage', trim=True)}" for v in shown]
-        rows += [{"label": label, "cells": everywhere, "strong": False} for label in labels]
+        rows += [{"label": label, "cells": everywhere, "strong": False} for label in levels]
     else:
         rows += _marks(plan, members)
     rows += [{"label": label, "cells": everywhere, "strong": False} for label in _AFTER]
