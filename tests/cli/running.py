@@ -1,11 +1,17 @@
-"""Runs the command line as a shell would, and writes invented record files for it."""
+"""Runs the command line, in this process or in one of its own, and writes invented record files for it."""
 
 from __future__ import annotations
 
+import contextlib
+import io
 import os
 import subprocess
 import sys
 from pathlib import Path
+
+import pytest
+
+from soakage.cli import main
 
 SRC = Path(__file__).parents[2] / "src"
 HEADER = """\
@@ -44,6 +50,29 @@ def record(currents: tuple[float, ...] = SOUND, **replaced: str) -> str:
 
 
 def soakage(
+    *arguments: str | Path, folder: Path | None = None, **environment: str
+) -> subprocess.CompletedProcess[str]:
+    """Run the command in this process, its streams caught: quick, where the process itself is not what is tested."""
+    written = [str(argument) for argument in arguments]
+    out, err = io.StringIO(), io.StringIO()
+    with (
+        contextlib.chdir(folder or Path.cwd()),
+        pytest.MonkeyPatch.context() as patch,
+        contextlib.redirect_stdout(out),
+        contextlib.redirect_stderr(err),
+    ):
+        for name, value in environment.items():
+            patch.setenv(name, value)
+        patch.setattr(sys, "argv", [str(SRC / "soakage" / "__main__.py"), *written])
+        try:
+            main()
+            code = 0
+        except SystemExit as left:
+            code = left.code if isinstance(left.code, int) else int(left.code is not None)
+    return subprocess.CompletedProcess(written, code, out.getvalue(), err.getvalue())
+
+
+def process(
     *arguments: str | Path, folder: Path | None = None, **environment: str
 ) -> subprocess.CompletedProcess[str]:
     """Run the command in a process of its own."""

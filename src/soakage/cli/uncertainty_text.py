@@ -10,6 +10,7 @@ from soakage.quantities import lookup
 from soakage.units import format_quantity
 
 _NEARLY = 0.999
+_SURE = 0.99  # from here on two digits would round to a certainty that no model has
 
 
 def share_text(share: float) -> str:
@@ -23,7 +24,7 @@ def probability_text(probability: float) -> str:
         return f"over {format_quantity(_NEARLY, 'humidity')}"
     if probability < 1 - _NEARLY:
         return f"under {format_quantity(1 - _NEARLY, 'humidity', digits=1)}"
-    return share_text(probability)
+    return format_quantity(probability, "humidity", digits=3 if probability > _SURE else 2)
 
 
 def budget_text(quantities: Iterable[QuantityValue]) -> Iterator[str]:
