@@ -112,7 +112,9 @@ def _formula(formula: Formula) -> str:
             code(e.name),
             plain(e.unit),
             plain(e.definition),
-            "" if e.default is None else f"{e.default:g} unless given",
+            ""
+            if e.default is None
+            else f"{e.default:g} unless given".replace("-inf", "none").replace("inf", "none"),
         )
         for e in formula.inputs
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
@@ -142,8 +143,13 @@ def _in_library(name: str, library: Library) -> Explanation | None:
 
 def _inputs(formula: Formula) -> Iterator[tuple[str, str]]:
     for entry in formula.inputs:
-        default = "" if entry.default is None else f", {entry.default:g} unless given"
-        yield entry.name, f"[{entry.unit}] {entry.definition}{default}"
+        yield entry.name, f"[{entry.unit}] {entry.definition}{_default(entry.default)}"
+
+
+def _default(value: float | None) -> str:
+    if value is None:
+        return ""
+    return f", {value:g} unless given" if math.isfinite(value) else ", none unless given"
 
 
 def _worked(formula: Formula) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
@@ -96,10 +97,14 @@ def _input(entry: Input, text: str) -> float:
     if entry.unit in _DIMENSIONS:
         value = _read(entry.name, text, _DIMENSIONS[entry.unit])
         return celsius(value) if entry.unit == "degC" else value
+    figure, _, unit = text.strip().partition(" ")
     try:
-        return float(text.split(maxsplit=1)[0])
-    except (ValueError, IndexError):
-        raise UsageError(f"{entry.name}={text}: a number in {entry.unit} is needed.") from None
+        value = float(figure)
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value) or unit.strip() not in ("", entry.unit):
+        raise UsageError(f"{entry.name}={text}: a number in {entry.unit} is needed.")
+    return value
 
 
 def _formula(entry: Formula, given: Mapping[str, str]) -> Worked:

@@ -15,7 +15,7 @@ from soakage.standards.profile import Profile, profile
 
 def explanation_text(explanation: Explanation, worked: Worked | None) -> Iterator[str]:
     """Yield the lines of an explanation."""
-    yield f"{explanation.title}  ({explanation.kind})"
+    yield wrapped(f"{explanation.title}  ({explanation.kind})", "  ", "")
     yield f"  id        {explanation.id}"
     yield wrapped(explanation.definition, "            ", "  what      ")
     if explanation.formula:
