@@ -208,7 +208,8 @@ def _foot(evaluation: Evaluation) -> str:
     hashes = list(
         dict.fromkeys(e.record.origin.sha256[:12] for e in evaluation.records if e.record.origin.sha256)
     )
-    shown = " ".join(hashes[:2]) + (f" and {len(hashes) - 2} more" if len(hashes) > 2 else "")
+    shown = hashes[0] if hashes else ""
+    shown += f" and {len(hashes) - 1} more" if len(hashes) > 1 else ""
     parts = [f"Soakage {rules.version}", f"criteria {rules.criteria_sha256[:12]}", f"profile {rules.profile}"]
     parts.append(f"input {shown}" if shown else "")
     if any(is_invented(e.record) for e in evaluation.records):

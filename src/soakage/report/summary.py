@@ -8,6 +8,7 @@ from typing import Any
 
 from soakage.app.result import Evaluated, Evaluation, Visit
 from soakage.model.verdict import Status
+from soakage.report.criteria import merged_bands
 from soakage.report.figures import DASH, counted, day, dimension_of, listed, printed, quantity_text
 from soakage.report.tables import name_of
 
@@ -120,7 +121,7 @@ def key_figure(evaluated: Evaluated) -> tuple[str, str, str]:
     for judgement in evaluated.judgements:
         quantity = evaluated.quantities.get(judgement.quantity)
         if quantity is not None:
-            limit = judgement.limit.text if judgement.limit else DASH
+            limit = merged_bands(judgement.limit.text) if judgement.limit else DASH
             return name_of(quantity.id), printed(quantity).whole, limit
     for quantity in evaluated.quantities.values():
         if dimension_of(quantity.id) == "resistance":
