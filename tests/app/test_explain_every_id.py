@@ -48,7 +48,7 @@ VERIFIED = ("read", "secondary", "memory", "practice", "derived", "user", "")
 
 
 def words(value: float, dimension: str, bound: str | None = None) -> str:
-    sign = {None: "", Bound.LOWER: "> ", Bound.UPPER: "< "}[bound]
+    sign = "" if bound is None else {Bound.LOWER: "> ", Bound.UPPER: "< "}[Bound(bound)]
     if dimension == "fraction":
         return f"{sign}{100 * value:.12g} %"
     return f"{sign}{value!r} {UNITS.get(dimension, '')}".strip()
