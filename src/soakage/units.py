@@ -3,8 +3,7 @@
 Reading is by table: a spelling that is not in it is refused, never guessed, and text that can mean
 two figures is an error that shows both. Prefixes keep their case (``m`` is milli, ``M`` mega); ``K``
 is taken for kilo. Prefixes and symbols: SI Brochure, 9th edition (from memory); foot, inch and
-mechanical horsepower: NIST SP 811, appendix B (from memory).
-Decimal marks and grouping: :mod:`soakage.numerals`.
+mechanical horsepower: NIST SP 811, appendix B (from memory). Decimal marks: :mod:`soakage.numerals`.
 """
 
 from __future__ import annotations
@@ -14,6 +13,7 @@ import re
 from collections.abc import Iterator
 from contextlib import suppress
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
+from functools import lru_cache
 
 from soakage.errors import QuantityError, UsageError
 from soakage.numerals import (
@@ -64,12 +64,10 @@ __all__ = [
 ]
 
 _LONGEST = 200
-
-
 # Where writing leaves plain digits for a power of ten.
-_PLAIN, _MANY, _TINY = Decimal("1e15"), Decimal("1e6"), Decimal("1e-4")
-_FEWEST, _FIVE_DIGITS = Decimal("1e-3"), Decimal(10000)
+_PLAIN, _MANY, _TINY, _FEWEST, _FIVE_DIGITS = map(Decimal, ("1e15", "1e6", "1e-4", "1e-3", "10000"))
 _SIGNS = {None: "", Bound.LOWER: "> ", Bound.UPPER: "< "}
+_ROUNDING = {None: ROUND_HALF_EVEN, Bound.LOWER: ROUND_FLOOR, Bound.UPPER: ROUND_CEILING}
 _TO_PRINT = str.maketrans({" ": "\u00a0", "-": "\u2212"})
 _TO_ASCII = str.maketrans({"Ω": "Ohm", "µ": "u", "°": "deg"})
 _CLEAN = str.maketrans(
@@ -316,14 +314,22 @@ def format_quantity(
     UsageError
         If the dimension or the prefix is not known.
     """
+    if isinstance(quantity, Measured):
+        return _written(quantity.value, quantity.bound, dimension, digits, prefix, ascii=ascii, trim=trim)
+    return _written(float(quantity), None, dimension, digits, prefix, ascii=ascii, trim=trim)
+
+
+@lru_cache(maxsize=4096)  # limits and marks come again with every record
+def _written(
+    value: float, bound: Bound | None, dimension: str, digits: int, prefix: str | None,
+    *, ascii: bool, trim: bool,  # noqa: A002
+) -> str:  # fmt: skip
     check_dimension(dimension)
     if prefix is not None and prefix not in POWERS:
         raise UsageError(f"Unknown prefix. Given: {prefix}. Allowed: {', '.join(filter(None, POWERS))}.")
-    style = STYLES[dimension]
-    measured = quantity if isinstance(quantity, Measured) else Measured(float(quantity))
-    rounding = {None: ROUND_HALF_EVEN, Bound.LOWER: ROUND_FLOOR, Bound.UPPER: ROUND_CEILING}[measured.bound]
-    si = Decimal(repr(measured.value))
-    figure = PRINTABLE.plus(EXACT.divide(EXACT.subtract(si, style.shift), style.factor))
+    style, rounding = STYLES[dimension], _ROUNDING[bound]
+    si = EXACT.subtract(Decimal(repr(Measured(value, bound).value)), style.shift)
+    figure = PRINTABLE.plus(EXACT.divide(si, style.factor))
     if dimension == "time":
         text = clock_text(figure, digits, rounding)
     elif style.shift and abs(figure) < _PLAIN:
@@ -337,12 +343,11 @@ def format_quantity(
             text = f"0 {style.symbol}"
         elif _TINY <= abs(shown) < (_MANY if style.prefixes else _PLAIN):
             shown = rounded(shown, digits, rounding)
-            number = trimmed(shown) if trim or style.trim or measured.bound else f"{shown:f}"
+            number = trimmed(shown) if trim or style.trim or bound else f"{shown:f}"
             text = f"{number} {wanted.replace('u', 'µ')}{style.symbol}"
         else:
             text = f"{scientific(figure, digits, rounding)} {style.symbol}"
-    text = (_SIGNS[measured.bound] + text).strip()
-    return text.translate(_TO_ASCII) if ascii else text.translate(_TO_PRINT)
+    return (_SIGNS[bound] + text).strip().translate(_TO_ASCII if ascii else _TO_PRINT)
 
 
 def format_exact(quantity: float | Measured, dimension: str) -> str:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from soakage.app.derive import Quantities
 from soakage.app.derive_whole import Correction
-from soakage.app.window import Window
+from soakage.app.window import Run, Window, run
 from soakage.methods.base import Method, Shape
 from soakage.model.record import Record
 from soakage.model.verdict import Finding
@@ -16,7 +17,7 @@ from soakage.standards.criterion import VoltageTable
 from soakage.standards.library import Library
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Examined:
     """Everything a check may look at.
 
@@ -41,6 +42,11 @@ class Examined:
         if self.window is None or self.method.shape is Shape.SPOT:
             return ()
         return (self.window, *self.later_holds)
+
+    @cached_property
+    def runs(self) -> tuple[Run, ...]:
+        """The plain values in each hold, where there are enough."""
+        return tuple(found for window in self.holds if (found := run(window)) is not None)
 
     def threshold(self, threshold_id: str) -> float:
         """Return a figure of the criteria files in SI."""

@@ -7,15 +7,13 @@ from collections.abc import Iterator
 import numpy as np
 
 from soakage.app.check import Check, Examined
-from soakage.app.window import Window
+from soakage.app.window import MANY, Run, Window, middle
 from soakage.methods.base import Shape
-from soakage.model.readings import Floats
 from soakage.model.verdict import Finding, Status
 from soakage.quantities import resistance_id, resistance_mark
 from soakage.units import Bound, format_quantity
 
 OLD_BEFORE = 1970
-MANY = 8  # readings from which scatter is told from shape
 
 
 def bounds(seen: Examined) -> Iterator[Finding]:
@@ -52,7 +50,7 @@ def voltage_level(seen: Examined) -> Iterator[Finding]:
     limited = (
         limit is not None
         and len(currents) > 0
-        and float(np.median(currents)) >= seen.threshold("reading-checks.at-current-limit") * limit
+        and middle(currents) >= seen.threshold("reading-checks.at-current-limit") * limit
     )
     if window.level < seen.threshold("reading-checks.voltage-collapsed") * wanted:
         why = " while the instrument stood at its current limit" if limited else ""
@@ -125,43 +123,18 @@ def _mark_before(quantity_id: str, stands: float) -> bool:
     return mark is not None and mark < stands
 
 
-def _series(window: Window) -> tuple[Floats, Floats] | None:
-    """Return (time, resistance) of the plain values in a hold, from the moment the voltage stands."""
-    keep = (window.bound == 0) & ~np.isnan(window.resistance) & ~np.isnan(window.time) & (window.time > 0)
-    if window.stands_at is not None and np.isfinite(window.stands_at):
-        keep &= window.time >= window.stands_at
-    if keep.sum() < 2:
-        return None
-    return window.time[keep], window.resistance[keep]
-
-
-def _all_series(seen: Examined) -> list[tuple[Floats, Floats]]:
-    return [series for window in seen.holds if (series := _series(window)) is not None]
-
-
-def _scatter(time: Floats, resistance: Floats) -> float:
-    """Return the relative scatter of neighbouring readings, their smooth run taken out."""
-    if len(time) < MANY:
-        return 0.0
-    x, y = np.log(time), np.log(resistance)
-    share = (x[1:-1] - x[:-2]) / (x[2:] - x[:-2])
-    off = y[1:-1] - (y[:-2] + share * (y[2:] - y[:-2]))
-    weight = np.sqrt(1 + share**2 + (1 - share) ** 2)
-    return float(np.median(np.abs(off / weight)) / 0.6745)
-
-
-def _fall(time: Floats, resistance: Floats) -> tuple[float, float]:
+def _fall(seen: Run) -> tuple[float, float]:
     """Return the fall of the resistance from its highest value, and how much of it noise may make."""
-    groups = np.array_split(np.log(resistance), min(len(time), MANY))
-    levels = np.array([np.median(group) for group in groups])
-    noise_margin = 4 * _scatter(time, resistance) * np.sqrt(2 / len(groups[0]))
+    groups = np.array_split(np.log(seen.resistance), min(len(seen.time), MANY))
+    levels = np.array([middle(group) for group in groups])
+    noise_margin = 4 * seen.scatter * np.sqrt(2 / len(groups[0]))
     return 1 - float(np.exp(levels[-1] - levels.max())), float(noise_margin)
 
 
 def resistance_falling(seen: Examined) -> Iterator[Finding]:
     """Resistance that falls while the voltage stands."""
     least = seen.threshold("reading-checks.resistance-falling")
-    falls = [_fall(*series) for series in _all_series(seen)]
+    falls = [_fall(run) for run in seen.runs]
     fall = max((fall for fall, noise_margin in falls if fall > max(least, noise_margin)), default=None)
     if fall is not None:
         yield Finding(
@@ -196,7 +169,7 @@ def current_sign(seen: Examined) -> Iterator[Finding]:
 
 def current_settling(seen: Examined) -> Iterator[Finding]:
     """Noise on the current, or a current that does not settle."""
-    scatter = max((_scatter(*series) for series in _all_series(seen)), default=0.0)
+    scatter = max((run.scatter for run in seen.runs), default=0.0)
     if scatter > seen.threshold("reading-checks.not-settling"):
         yield Finding(
             "current_not_settling",

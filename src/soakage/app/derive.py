@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -25,6 +25,7 @@ STANDARD_RATIOS = ((60.0, 30.0), (60.0, 15.0), (600.0, 60.0))
 # A mark is interpolated between readings whose times differ by no more than this factor.  Ours, practice.
 WIDEST_GAP = 4.0
 _BOUNDS = {1: Bound.LOWER, -1: Bound.UPPER, 0: None}
+_CODES = {bound: code for code, bound in _BOUNDS.items()}
 
 
 @dataclass(slots=True)
@@ -132,8 +133,9 @@ def _seconds(mark: float) -> str:
 def _read_around(time: Floats, value: Floats, marks: Floats) -> NDArray[np.bool_]:
     """Say for each mark whether it was read, or lies between two readings near enough to interpolate."""
     taken = time[~np.isnan(value) & (time > 0)]
-    before = np.array([taken[taken <= mark].max(initial=-np.inf) for mark in marks])
-    after = np.array([taken[taken >= mark].min(initial=np.inf) for mark in marks])
+    # times of a record never fall
+    before = np.append(-np.inf, taken)[np.searchsorted(taken, marks, side="right")]
+    after = np.append(taken, np.inf)[np.searchsorted(taken, marks, side="left")]
     return (before > 0) & (after <= WIDEST_GAP * before)
 
 
@@ -164,6 +166,7 @@ def _spot(record: Record, window: Window, found: Quantities, *, untimed: bool) -
 
 
 def _ratios(pairs: Iterable[tuple[float, float]], found: Quantities) -> None:
+    formed: list[tuple[str, QuantityValue, QuantityValue]] = []
     for later, earlier in pairs:
         quantity_id = ratio_id(later, earlier)
         top, bottom = (found.values.get(resistance_id(mark)) for mark in (later, earlier))
@@ -171,24 +174,19 @@ def _ratios(pairs: Iterable[tuple[float, float]], found: Quantities) -> None:
             lacking = resistance_id(later if top is None else earlier)
             found.missing[quantity_id] = found.missing.get(lacking, "A resistance it needs is missing.")
             continue
-        result = ratio(_bounded(top), _bounded(bottom))
-        if np.isnan(result.value):
+        formed.append((quantity_id, top, bottom))
+    result = ratio(_bounded([top for _, top, _ in formed]), _bounded([bottom for _, _, bottom in formed]))
+    for (quantity_id, top, bottom), value, code in zip(formed, result.value, result.bound, strict=True):
+        if np.isnan(value):
             found.missing[quantity_id] = "Both readings are bounds; their ratio says nothing."
             continue
-        found.add(
-            quantity_id,
-            float(result.value),
-            bound_of(int(result.bound)),
-            inputs={
-                resistance_id(later): format_quantity(top.value, "resistance"),
-                resistance_id(earlier): format_quantity(bottom.value, "resistance"),
-            },
-        )
+        inputs = {each.id: format_quantity(each.value, "resistance") for each in (top, bottom)}
+        found.add(quantity_id, value, bound_of(code), inputs=inputs)
 
 
-def _bounded(quantity: QuantityValue) -> Bounded:
-    code = {Bound.LOWER: 1, Bound.UPPER: -1, None: 0}[quantity.bound]
-    return bounded(quantity.value, code)
+def _bounded(quantities: Sequence[QuantityValue]) -> Bounded:
+    values = [quantity.value for quantity in quantities]
+    return bounded(values, [_CODES[quantity.bound] for quantity in quantities])
 
 
 def derive_decomposition(window: Window | None, found: Quantities) -> None:

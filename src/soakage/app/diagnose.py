@@ -13,6 +13,7 @@ import numpy as np
 from soakage.app.archive import FIRST_MARK, INDEX_MARK, Archive, Backing, look, upto
 from soakage.app.derive import Quantities
 from soakage.app.derive_whole import time_under_voltage
+from soakage.app.discharging import derive_conductance, discharge_findings
 from soakage.app.graded import graded_test, line_findings
 from soakage.app.result import Fit, Forecast, Knee, StepConductance, StepRow
 from soakage.app.result_graded import GradedTest
@@ -90,8 +91,8 @@ def diagnose(curves: Sequence[Curve], excess_limit: float) -> list[Diagnosis]:
             result.findings += line_findings(result.graded)
         elif curve.method.shape is Shape.RAMP:
             _ramp(curve, result)
-        _earthing(curve, result)
         _residual(curve, result)
+    _earthing(curves, results)
     return results
 
 
@@ -169,6 +170,10 @@ def _keep_fit(
     covered = window is not None and np.nanmin(window.time) <= FIRST_MARK
     if covered and np.isfinite(index):
         found.add("polarization_index_fitted", index, uncertainty=index * uncertainty)
+    if window is not None and curve.method.shape is Shape.DISCHARGE and np.isfinite(exponent):
+        covariance = fitted.covariance[row][:2, :2]
+        result.findings += discharge_findings(curve.record, window, (coefficient, exponent), covariance)
+        derive_conductance(curve.record, window, found)
 
 
 def _left_band(curve: Curve, result: Diagnosis) -> None:
@@ -278,21 +283,29 @@ def _signs(voltage: np.ndarray, current: np.ndarray, result: Diagnosis) -> None:
         )
 
 
-def _earthing(curve: Curve, result: Diagnosis) -> None:
-    """Lengthen the minimum earthing time where the fitted absorption asks for more than four times."""
-    held = time_under_voltage(curve.record, curve.method)
-    fit = result.fit
-    if held is None or fit is None or not fit.follows_model or not np.isfinite(fit.absorption_exponent):
-        return
-    residual = float(residual_share_time(fit.absorption_exponent, held, RESIDUAL_SHARE))
-    usual = float(minimum_earthing_time(held))
-    if np.isfinite(residual) and residual > usual:
-        curve.found.add(
-            "earthing_time", residual,
-            formula=f"until {RESIDUAL_SHARE:.0%} of the 60 s absorption current is left; longer than four times",
-            source="superposition of a power-law response, derived",
-            inputs={"time under voltage": format_quantity(held, "time"), "four times": format_quantity(usual, "time")},
-        )  # fmt: skip
+def _earthing(curves: Sequence[Curve], results: Sequence[Diagnosis]) -> None:
+    """Lengthen the minimum earthing times where the fitted absorption asks for more than four times."""
+    asked = [
+        (curve, result.fit.absorption_exponent, held)
+        for curve, result in zip(curves, results, strict=True)
+        if result.fit is not None
+        and result.fit.follows_model
+        and np.isfinite(result.fit.absorption_exponent)
+        and (held := time_under_voltage(curve.record, curve.method)) is not None
+    ]
+    exponents, times = (np.array([entry[part] for entry in asked], dtype=float) for part in (1, 2))
+    residuals = residual_share_time(exponents, times, RESIDUAL_SHARE).tolist()
+    usuals = minimum_earthing_time(times).tolist()
+    for (curve, _, held), residual, usual in zip(asked, residuals, usuals, strict=True):
+        if np.isfinite(residual) and residual > usual:
+            curve.found.add(
+                "earthing_time", residual,
+                formula=f"until {RESIDUAL_SHARE:.0%} of the 60 s absorption current is left; longer than four times",
+                source="superposition of a power-law response, derived",
+                inputs={
+                    "time under voltage": format_quantity(held, "time"), "four times": format_quantity(usual, "time"),
+                },
+            )  # fmt: skip
 
 
 def _residual(curve: Curve, result: Diagnosis) -> None:

@@ -37,6 +37,7 @@ def finder(record: Record, rules: Rules, found: Quantities) -> Find:
     callable
         Gives a quantity, or the reason there is none.
     """
+    known: dict[tuple[str, str, float], QuantityValue | str] = {}
 
     def find(quantity_id: str, facts: Facts) -> QuantityValue | str:
         if quantity_id in found.blocked:
@@ -51,11 +52,12 @@ def finder(record: Record, rules: Rules, found: Quantities) -> Find:
         if use is None:
             keys = " and ".join(f"'{key}'" for key in rules.correction_keys(facts)) or "the class"
             return f"No temperature rule can be chosen: {keys} not stated."
-        rule = rules.library.temperature_rules[use.rule]
-        result = correction(rule, use.base, record.conditions)
-        if result.factor is None:
-            return result.reason
-        return corrected(raw, rule, result)
+        place = (raw_id, use.rule, use.base)
+        if place not in known:
+            rule = rules.library.temperature_rules[use.rule]
+            result = correction(rule, use.base, record.conditions)
+            known[place] = result.reason if result.factor is None else corrected(raw, rule, result)
+        return known[place]
 
     return find
 
@@ -107,19 +109,24 @@ def judgements(
                 )
     for limit in rules.limits:
         results[limit.id] = _own_limit(limit, subject)
-    stated = record.stated()
-    if "winding_temperature" in stated:  # one temperature under two names
-        stated["insulation_temperature"] = stated["winding_temperature"]
-    missing = [key for key in rules.profile.demanded if key not in stated]
+    missing = _demanded_missing(record, rules)
     if missing:
         names = ", ".join(f"'{key}'" for key in missing)
         reason = f"The profile {rules.profile.id} demands {names}, which the record does not state."
         results = {k: replace(j, status=Status.NOT_JUDGED, reason=reason) if j.status.rung in (0, 1) else j
                    for k, j in results.items()}  # fmt: skip
     guarded = rules.guarded or rules.profile.guarded
-    return [
-        with_conformity(j, subject.find(j.quantity, facts), guarded=guarded) for j in results.values()
-    ]
+    return [with_conformity(j, subject.find(j.quantity, facts), guarded=guarded) for j in results.values()]
+
+
+def _demanded_missing(record: Record, rules: Rules) -> list[str]:
+    """Return the keys the profile demands and the record does not state."""
+    if not rules.profile.demanded:
+        return []
+    stated = record.stated()
+    if "winding_temperature" in stated:  # one temperature under two names
+        stated["insulation_temperature"] = stated["winding_temperature"]
+    return [key for key in rules.profile.demanded if key not in stated]
 
 
 def _capped(judgement: Judgement, cap: Status | None) -> Judgement:

@@ -53,6 +53,8 @@ def network(records: Sequence[Record], group: Sequence[int], found: Sequence[Qua
     """
     members = [(records[place], found[place]) for place in group if records[place].origin.row is None]
     sets = [(record, got) for record, got in members if record.test.method == TERMINAL_SET]
+    if len(sets or members) < LEAST_READINGS:
+        return None
     nodes, earth = _nodes([record for record, _ in sets or members])
     if not LEAST_NODES <= len(nodes) <= MOST_NODES:
         return None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +12,8 @@ from soakage.methods.base import Method, Shape
 from soakage.model.readings import Bounds, Floats
 from soakage.model.record import Record
 from soakage.physics.steps import StepTable, equal_holds, step_table
+
+MANY = 8  # readings from which scatter is told from shape
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,11 +33,49 @@ class Window:
     stands_at: float | None
 
 
+class Run(NamedTuple):
+    """Times and resistances of the plain values in a hold, and the relative scatter of neighbours."""
+
+    time: Floats
+    resistance: Floats
+    scatter: float
+
+
+def middle(values: Floats) -> float:
+    """Return the median of at least one value, for few values sooner than the general routine."""
+    ordered, half = np.sort(values), len(values) // 2
+    if np.isnan(ordered[-1]):
+        return np.nan
+    return float(ordered[half] if len(values) % 2 else (ordered[half - 1] + ordered[half]) / 2)
+
+
+def run(window: Window) -> Run | None:
+    """Return the plain values in a hold from the moment the voltage stands, or None where they are too few."""
+    keep = (window.bound == 0) & ~np.isnan(window.resistance) & ~np.isnan(window.time) & (window.time > 0)
+    if window.stands_at is not None and np.isfinite(window.stands_at):
+        keep &= window.time >= window.stands_at
+    if keep.sum() < 2:
+        return None
+    time, resistance = window.time[keep], window.resistance[keep]
+    return Run(time, resistance, _scatter(time, resistance))
+
+
+def _scatter(time: Floats, resistance: Floats) -> float:
+    """Return the relative scatter of neighbouring readings, their smooth run taken out."""
+    if len(time) < MANY:
+        return 0.0
+    x, y = np.log(time), np.log(resistance)
+    share = (x[1:-1] - x[:-2]) / (x[2:] - x[:-2])
+    off = y[1:-1] - (y[:-2] + share * (y[2:] - y[:-2]))
+    weight = np.sqrt(1 + share**2 + (1 - share) ** 2)
+    return middle(np.abs(off / weight)) / 0.6745
+
+
 def upright(record: Record) -> Record:
     """Return a record of negative polarity with voltage and current counted positive, any other as it is."""
     readings = record.readings
     voltage = readings.voltage[~np.isnan(readings.voltage) & (readings.voltage != 0)]
-    if len(voltage) == 0 or not np.median(voltage) < 0:
+    if len(voltage) == 0 or not middle(voltage) < 0:
         return record
     turned = replace(readings, voltage=-readings.voltage, current=-readings.current)
     return replace(record, readings=turned)
@@ -108,7 +149,8 @@ def later_holds(record: Record, tolerance: float, steps: StepTable | None) -> tu
 def _window(record: Record, keep: NDArray[np.bool_], tolerance: float) -> Window:
     readings = record.readings
     time, voltage = readings.time[keep], readings.voltage[keep]
-    level = float(np.median(voltage[~np.isnan(voltage)])) if (~np.isnan(voltage)).any() else np.nan
+    read = voltage[~np.isnan(voltage)]
+    level = middle(read) if len(read) else np.nan
     return Window(
         time=time,
         voltage=voltage,
@@ -124,7 +166,7 @@ def _stands_at(time: Floats, voltage: Floats, tolerance: float) -> float | None:
     read = ~np.isnan(voltage)
     time, voltage = time[read], voltage[read]
     # the level then held is that of the later half: the way up belongs to none
-    level = float(np.median(voltage[len(voltage) // 2 :])) if len(voltage) else 0.0
+    level = middle(voltage[len(voltage) // 2 :]) if len(voltage) else 0.0
     if level == 0:
         return None
     within = np.abs(voltage - level) <= tolerance * abs(level)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from soakage.errors import QuantityError
 from soakage.importers.base import Notes, shown
@@ -36,6 +37,7 @@ class Column:
     unit: Unit | None = None
 
 
+@lru_cache(maxsize=1024)
 def split_heading(cell: str) -> tuple[str, str | None] | None:
     """Return (column, unit as typed or None) of a heading, or None where it names no column of ours.
 

@@ -197,6 +197,11 @@ def _when(key: Key, text: str, _stated: Mapping[str, object], notes: Notes) -> o
 
 
 def _list(_key: Key, text: str, _stated: Mapping[str, object], _notes: Notes) -> object:
+    return _listed(text)
+
+
+@lru_cache(maxsize=4096)
+def _listed(text: str) -> tuple[str, ...]:
     if text.strip().startswith("["):
         value = read_value(text)
         return names(value if isinstance(value, list) else [value])

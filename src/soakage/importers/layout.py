@@ -6,6 +6,7 @@ import csv
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from soakage.importers.base import Notes, shown
 from soakage.importers.columns import ALLOWED, recognised
@@ -183,8 +184,7 @@ def take_apart(text: str, notes: Notes, *, header_only: bool = False) -> Sheet:
         )
     used = sheet.table.delimiter if sheet.table else ""
     for first, line in header:
-        mark = _header_delimiter(line, used)
-        add_header_line(header_cells(line, mark), mark, first, sheet, notes)
+        _add(_header_entry(line, used), first, sheet, notes)
     return sheet
 
 
@@ -228,6 +228,12 @@ def header_cells(line: str, delimiter: str) -> list[str]:
     return line.split(delimiter)
 
 
+@lru_cache(maxsize=4096)  # headers of a thousand files repeat themselves
+def _header_entry(line: str, used: str) -> tuple[str, str] | str:
+    mark = _header_delimiter(line, used)
+    return _entry(header_cells(line, mark), mark)
+
+
 def _header_delimiter(line: str, used: str) -> str:
     """Return the delimiter a header line was saved with: the table's, or where that cannot be, another."""
     ends = line.rstrip(_ENDS)
@@ -254,11 +260,23 @@ def add_header_line(cells: Sequence[str], delimiter: str, row: int, sheet: Sheet
     notes : Notes
         Takes the faults.
     """
+    _add(_entry(cells, delimiter), row, sheet, notes)
+
+
+def _add(entry: tuple[str, str] | str, row: int, sheet: Sheet, notes: Notes) -> None:
+    if isinstance(entry, str):
+        _remark(entry, row, notes)
+    else:
+        sheet.entries.append(Entry(*entry, row))
+
+
+def _entry(cells: Sequence[str], delimiter: str) -> tuple[str, str] | str:
+    """Return the key and value of a header line, or the remark it is instead."""
     kept = list(cells)
     while kept and not kept[-1].strip():
         kept.pop()
     if not kept:
-        return
+        return ""
     first = kept[0].strip().lstrip("#").strip()
     if len(kept) > 1 and ("=" not in first or first.endswith("=")):
         key, values = first.rstrip("= "), kept[1:]
@@ -269,9 +287,8 @@ def add_header_line(cells: Sequence[str], delimiter: str, row: int, sheet: Sheet
         whole = delimiter.join(kept).strip().lstrip("#").strip()
         key, equals, value = whole.partition("=")
         if not equals:
-            _remark(whole, row, notes)
-            return
-    sheet.entries.append(Entry(key.strip(), value.strip(), row))
+            return whole
+    return key.strip(), value.strip()
 
 
 def _remark(whole: str, row: int, notes: Notes) -> None:

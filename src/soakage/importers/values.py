@@ -22,6 +22,7 @@ def plain_key(text: str) -> str:
     return "_".join(text.replace("-", " ").replace("_", " ").split()).lower()
 
 
+@lru_cache(maxsize=4096)  # headers of a thousand files repeat themselves
 def unquoted(text: str) -> str:
     """Return text without its quotes and escapes; text that is not one quoted string stays as it is.
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from functools import lru_cache
 
 from soakage.model.record import Record
 
@@ -24,6 +25,7 @@ def is_earth(terminal: str) -> bool:
     return terminal.strip().lower() in EARTH_NAMES
 
 
+@lru_cache(maxsize=4096)  # terminals have few names
 def winding_of(terminal: str) -> str:
     """Return the phase or winding a terminal belongs to: U1 and U2 are ends of U, 1U of winding 1."""
     name = terminal.strip()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from operator import attrgetter
 from types import MappingProxyType
 
 from soakage.model.asset import Asset
@@ -12,6 +13,8 @@ from soakage.model.keys import KEYS
 from soakage.model.readings import Readings
 from soakage.model.test import Conditions, Instrument, Paper, Test
 from soakage.model.verdict import Finding
+
+_PLACES = tuple((key.name, attrgetter(f"{key.part}.{key.field}")) for key in KEYS.values())
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,10 +57,10 @@ class Record:
     def stated(self) -> dict[str, object]:
         """Return every stated key of the record file with its value in SI, in the table's order."""
         values: dict[str, object] = {}
-        for key in KEYS.values():
-            value = getattr(getattr(self, key.part), key.field)
+        for name, place in _PLACES:
+            value = place(self)
             if value is not None and value != ():
-                values[key.name] = value
+                values[name] = value
         values.pop("insulation_temperature", None)
         return values
 

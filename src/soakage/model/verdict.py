@@ -24,10 +24,10 @@ class Status(StrEnum):
     @property
     def rung(self) -> int:
         """Place on the ladder from 0 (sound) to 3 (unfit), or -1 beside it."""
-        return _LADDER.index(self) if self in _LADDER else -1
+        return _RUNGS.get(self, -1)
 
 
-_LADDER = (Status.SOUND, Status.WATCH, Status.INVESTIGATE, Status.UNFIT)
+_RUNGS = {Status.SOUND: 0, Status.WATCH: 1, Status.INVESTIGATE: 2, Status.UNFIT: 3}
 
 
 def worst(statuses: Iterable[Status]) -> Status | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -135,7 +136,7 @@ def _fitted(time: Floats, current: Floats) -> tuple[float, float, int, int]:
     # Coarse to fine over ln tau: the other two unknowns are linear, so nothing else is searched.
     for _ in range(5):
         trial = np.linspace(low, high, 41)
-        squares, amplitudes = _residuals(t, i, np.exp(trial))
+        squares, amplitudes = _residuals(_shapes(t.tobytes(), np.exp(trial).tobytes()), i)
         k = int(np.argmin(squares))
         tau, amplitude = float(np.exp(trial[k])), float(amplitudes[k])
         low, high = trial[max(k - 1, 0)], trial[min(k + 1, trial.size - 1)]
@@ -155,12 +156,28 @@ def _fitted(time: Floats, current: Floats) -> tuple[float, float, int, int]:
     return tau, amplitude * tau, count, 2 if at_an_end else 0
 
 
-def _residuals(t: Floats, i: Floats, tau: Floats) -> tuple[Floats, Floats]:
-    """Fit the best exponential of each time constant beside a slow decay: sum of squares, amplitude."""
+class _Shapes(NamedTuple):
+    """Exponentials of some time constants and the slow decay on the times of a record, and their products."""
+
+    fast: Floats
+    slow: Floats
+    a: Floats
+    b: Floats
+    c: Floats
+
+
+@lru_cache(maxsize=4)  # records with the same times begin with the same search
+def _shapes(times: bytes, time_constants: bytes) -> _Shapes:
+    t, tau = np.frombuffer(times), np.frombuffer(time_constants)
     with np.errstate(under="ignore"):
         fast = np.exp(-t / tau[:, None])
     slow = (t / t[0]) ** -0.8
-    a, b, c = (fast * fast).sum(axis=-1), fast @ slow, slow @ slow
+    return _Shapes(fast, slow, (fast * fast).sum(axis=-1), fast @ slow, slow @ slow)
+
+
+def _residuals(shapes: _Shapes, i: Floats) -> tuple[Floats, Floats]:
+    """Fit the best exponential of each time constant beside a slow decay: sum of squares, amplitude."""
+    fast, slow, a, b, c = shapes
     p, q = fast @ i, slow @ i
     determinant = a * c - b * b
     apart = determinant > 1e-12 * a * c

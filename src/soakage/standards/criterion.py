@@ -97,8 +97,7 @@ class Condition:
         if value is None:
             return None
         if self.words or self.other_than:
-            listed = _plain(value) in {_plain(word) for word in self.words or self.other_than}
-            return listed == bool(self.words)
+            return (_plain(str(value)) in _plain_words(self.words or self.other_than)) == bool(self.words)
         number = float(value)  # type: ignore[arg-type]
         return not (
             (self.start is not None and number < self.start)
@@ -108,14 +107,15 @@ class Condition:
         )
 
 
-def _plain(word: object) -> str:
-    return _plain_text(str(word))
-
-
 # The words of the criteria come again with every record.
 @lru_cache(4096)
-def _plain_text(word: str) -> str:
+def _plain(word: str) -> str:
     return " ".join(word.lower().replace("-", " ").split())
+
+
+@lru_cache(4096)
+def _plain_words(words: tuple[str, ...]) -> frozenset[str]:
+    return frozenset(map(_plain, words))
 
 
 @dataclass(frozen=True, slots=True)

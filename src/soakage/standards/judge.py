@@ -140,7 +140,7 @@ def _above(waiver: Waiver, facts: Facts, find: Find) -> bool:
 
 def _outcome(members: Sequence[Criterion], group: Group | None, subject: Subject, assumed: Facts) -> Outcome:
     """Return what the one criterion that applies says when every fact it hangs on is given."""
-    facts = {**subject.facts, **assumed}
+    facts = {**subject.facts, **assumed} if assumed else subject.facts
     unknown: list[str] = []
     for criterion in members:
         held = [(condition.key, condition.holds(facts.get(condition.key))) for condition in criterion.applies]
@@ -152,9 +152,9 @@ def _outcome(members: Sequence[Criterion], group: Group | None, subject: Subject
         if criterion.methods and method not in criterion.methods:
             continue
         # a value that stands for all it could be picks a row, but gives no figure to compute with
-        formed_from = {
-            key: value for key, value in facts.items() if key != criterion.of or key not in assumed
-        }
+        formed_from = facts
+        if criterion.of in assumed:
+            formed_from = {key: value for key, value in facts.items() if key != criterion.of}
         limit = limit_for(criterion, formed_from, subject.references or {})
         reason = _waived(criterion, facts, subject.find)
         formed = None if isinstance(limit, str) else limit
@@ -210,8 +210,7 @@ def _missing(members: Sequence[Criterion], subject: Subject) -> list[str]:
     asked = [q for m in members for q in (m.quantity, *(w.quantity for w in m.waivers))]
     if any(quantity.endswith("_corrected") for quantity in asked):
         keys += subject.correction_keys
-    unique = dict.fromkeys(key for key in keys if key in ENUMERABLE and subject.facts.get(key) is None)
-    return list(unique)
+    return [key for key in dict.fromkeys(keys) if key in ENUMERABLE and subject.facts.get(key) is None]
 
 
 def judge(
@@ -248,7 +247,7 @@ def judge(
     judged = [out for _, out in outcomes if out.criterion is not None]
     if not judged:
         return _none_applies(members, group, outcomes, decides=decides)
-    chosen = _strictest(judged)
+    chosen = judged[0] if len(judged) == 1 else _strictest(judged)
     if decides:  # of a deciding rule, a possibility that no row describes is one not judged
         outcomes = [(assumed, _unjudged(out)) for assumed, out in outcomes]
     if {out.status for _, out in outcomes} == {chosen.status}:

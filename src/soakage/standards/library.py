@@ -41,6 +41,15 @@ class Library:
     voltage_tables: Mapping[str, VoltageTable] = field(default_factory=dict)
     thresholds: Mapping[str, Threshold] = field(default_factory=dict)
     references: Mapping[str, Reference] = field(default_factory=dict)
+    named: Mapping[str, tuple[Criterion, ...]] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        """Sort the criteria under their ids and groups, once for all records."""
+        named: dict[str, tuple[Criterion, ...]] = {}
+        for criterion in self.criteria.values():
+            for name in {criterion.id, criterion.group}:
+                named[name] = (*named.get(name, ()), criterion)
+        object.__setattr__(self, "named", named)
 
     @property
     def digest(self) -> str:
@@ -50,7 +59,7 @@ class Library:
 
     def members(self, group_or_id: str) -> tuple[Criterion, ...]:
         """Return the criteria of a group, or the one criterion of that id."""
-        found = tuple(c for c in self.criteria.values() if group_or_id in (c.group, c.id))
+        found = self.named.get(group_or_id, ())
         if not found:
             raise StandardDataError(f"No criterion or group is called {group_or_id!r}.")
         return found

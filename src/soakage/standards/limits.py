@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
+from functools import lru_cache
 from itertools import pairwise
 
-from soakage.model.verdict import Limit
+from soakage.model.verdict import Limit, Status
 from soakage.quantities import lookup
 from soakage.standards.criterion import Criterion, Kind
 from soakage.standards.formulas import FORMULAS
@@ -43,7 +44,8 @@ def limit_for(criterion: Criterion, facts: Facts, references: References) -> Lim
         The limit, or a sentence naming what is missing.
     """
     if criterion.kind is Kind.BAND:
-        return _limit(criterion, None, None, _band_text(criterion))
+        dimension = lookup(criterion.quantity).dimension
+        return _limit(criterion, None, None, _band_text(dimension, criterion.edges, criterion.statuses))
     figure = _FIGURES[criterion.kind](criterion, facts, references)
     if isinstance(figure, str):
         return figure
@@ -74,15 +76,14 @@ def limit_text(criterion: Criterion, figure: float, facts: Facts) -> str:
     return text
 
 
-def _band_text(criterion: Criterion) -> str:
-    dimension = lookup(criterion.quantity).dimension
-    edges = [format_quantity(edge, dimension) for edge in criterion.edges]
-    parts = [f"below {edges[0]} {criterion.statuses[0]}"]
+@lru_cache(maxsize=1024)
+def _band_text(dimension: str, edges: tuple[float, ...], statuses: tuple[Status, ...]) -> str:
+    texts = [format_quantity(edge, dimension) for edge in edges]
+    parts = [f"below {texts[0]} {statuses[0]}"]
     parts += [
-        f"{low} to {high} {status}"
-        for low, high, status in zip(edges, edges[1:], criterion.statuses[1:], strict=False)
+        f"{low} to {high} {status}" for low, high, status in zip(texts, texts[1:], statuses[1:], strict=False)
     ]
-    parts.append(f"from {edges[-1]} {criterion.statuses[-1]}")
+    parts.append(f"from {texts[-1]} {statuses[-1]}")
     return ", ".join(parts)
 
 

@@ -102,6 +102,8 @@ class Profile:
 
     def members(self, reference: str, library: Library, day: date | None) -> tuple[Criterion, ...]:
         """Return the criteria of a group or id, changes of this profile applied for a test of that day."""
+        if not (self.criteria or self.changes):
+            return library.named.get(reference, ())
         own = tuple(c for c in self.criteria.values() if reference in (c.group, c.id))
         dropped = {
             change.criterion
@@ -109,7 +111,7 @@ class Profile:
             if change.kind == "left out"
             or (change.kind == "retired" and change.day is not None and day is not None and day >= change.day)
         }
-        others = [c for c in library.criteria.values() if reference in (c.group, c.id)]
+        others = library.named.get(reference, ())
         # an own criterion stands before those of its group, and in place of one of its id
         found = (*own, *(c for c in others if c.id not in self.criteria))
         return tuple(self._overridden(c) for c in found if not {c.id, c.group} & dropped)
