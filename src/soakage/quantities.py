@@ -150,6 +150,11 @@ _TABLE = (
         "I = V (A t^-n + G)", "full-record fit; power law secondary (IEEE Std 43)", "derived",
     ),
     Quantity(
+        "conductance_from_discharge", "G_pd", "S", "conductance", "Conductance from charge and discharge",
+        "What charging and discharging currents leave together, with what a finite charge leaves in it taken off.",
+        "G = (I_charge - |I_discharge|) / V - A (t + t_c)^-n", "superposition of a power-law response", "derived",
+    ),
+    Quantity(
         "excess_current_share", "x", "1", "fraction", "Excess current at the last step",
         "Share of the current at the last step that a linear insulation would not take, memory removed.",
         "(G_last - G_middle) V / I", "joint fit over the staircase", "derived",

@@ -110,6 +110,9 @@ ON_OFF: dict[str, tuple[Callable[[], Features], Callable[[], Features]]] = {
         lambda: seen(PLAIN, judgements=(judged("dielectric_discharge", Status.WATCH),)),
         lambda: seen(PLAIN, judgements=(judged("dielectric_discharge", Status.SOUND),)),
     ),
+    "discharge_beyond_fit": (
+        lambda: seen(PLAIN, findings=(said("discharge_beyond_fit"),)), lambda: seen(PLAIN),
+    ),
     "index_good": (
         lambda: seen(PLAIN, q("polarization_index", 3.0)),
         lambda: seen(

@@ -69,7 +69,7 @@ def features(signs: Signs, library: Library) -> Features:
     _sections(signs, found)
     _level(signs, found)
     _voltage(signs, found, codes)
-    _layers(signs, found, library)
+    _layers(signs, found, codes, library)
     _set_up(signs, found, codes)
     return found
 
@@ -159,9 +159,10 @@ def _voltage(signs: Signs, found: Features, codes: set[str]) -> None:
     found.flag("voltage_sign", speaks)
 
 
-def _layers(signs: Signs, found: Features, library: Library) -> None:
+def _layers(signs: Signs, found: Features, codes: set[str], library: Library) -> None:
     asset, index = signs.record.asset, signs.quantities.get("polarization_index")
     found.flag("discharge_high", any(_low(j, ("dielectric_discharge",)) for j in signs.judgements))
+    found.flag("discharge_beyond_fit", "discharge_beyond_fit" in codes)
     low = any(_low(j, (*_RESISTANCES, *_RATIOS)) for j in signs.judgements)
     found.flag("index_good", not low and index is not None)
     brittle = library.thresholds["ieee-43-2013.brittle-index"].value

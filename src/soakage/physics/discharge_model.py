@@ -84,6 +84,44 @@ def dielectric_discharge_model(
     return current / np.where((c > 0) & (tc > 0), c, np.nan)
 
 
+def foretold_current(
+    test_voltage: float,
+    held: float,
+    absorption_coefficient: float,
+    absorption_exponent: float,
+    covariance: ArrayLike,
+    after: float = 60.0,
+) -> tuple[float, float]:
+    """Foretell the size of the discharge current at one time, with the uncertainty the fit of the charge leaves.
+
+    Parameters
+    ----------
+    test_voltage, held : float
+        Voltage [V] and time of charging [s].
+    absorption_coefficient, absorption_exponent : float
+        A [S s^n] and n [1] fitted to the charge.
+    covariance : array_like, shape (2, 2)
+        Covariance of A and n.
+    after : float, optional
+        Time after the short circuit [s].
+
+    Returns
+    -------
+    tuple of float
+        Current and its standard uncertainty [A].
+
+    References
+    ----------
+    I_d = V A [t^-n - (t + tc)^-n] (derived); law of propagation of uncertainty, JCGM 100 (memory).
+    """
+    a, n = absorption_coefficient, absorption_exponent
+    early, late = after**-n, (after + held) ** -n
+    by_a = test_voltage * (early - late)
+    by_n = -test_voltage * a * (np.log(after) * early - np.log(after + held) * late)
+    gradient = np.array([by_a, by_n])
+    return float(a * by_a), float(np.sqrt(max(gradient @ floats(covariance) @ gradient, 0.0)))
+
+
 def discharge_check(
     time: ArrayLike,
     current: ArrayLike,
