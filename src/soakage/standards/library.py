@@ -65,7 +65,9 @@ class Library:
         return found
 
 
-_FAULTS = (QuantityError, StandardDataError, UsageError, KeyError, ValueError, TypeError)
+_FAULTS = (
+    QuantityError, StandardDataError, UsageError, KeyError, ValueError, TypeError, AttributeError, IndexError,
+)  # fmt: skip
 _READERS = {
     "criterion": ("criteria", read_criterion),
     "group": ("groups", read_group),
