@@ -9,7 +9,7 @@ import numpy as np
 
 from soakage.app.derive import Quantities
 from soakage.app.result import StepRow
-from soakage.app.window import Window
+from soakage.app.window import Window, run
 from soakage.model.record import Record
 from soakage.model.test import Accuracy
 from soakage.model.verdict import Contribution, QuantityValue
@@ -181,7 +181,11 @@ def _scatter(window: Window, mark: float | None) -> float:
     if mark is None:
         return 0.0
     scatter = local_scatter(window.time, np.where(window.bound == 0, window.resistance, np.nan), mark)
-    return scatter if np.isfinite(scatter) else 0.0
+    if np.isfinite(scatter):
+        return scatter
+    # few readings near the mark: the scatter of neighbours over the whole hold stands in
+    whole = run(window)
+    return whole.scatter if whole is not None else 0.0
 
 
 def _reading(rows: tuple[Accuracy, ...], value: float, mark: float | None, window: Window) -> _Part | None:
