@@ -11,6 +11,7 @@ import soakage.app
 import soakage.importers
 from made.text import code, facts, ids, link, page, plain, proof, table, target
 from soakage.app.explain import condition_text, formula_of
+from soakage.methods import words
 from soakage.model.keys import KEYS, Key, Kind
 from soakage.physics.formula import Formula, catalogue
 from soakage.quantities import GLOSSARY, Quantity
@@ -47,7 +48,7 @@ def keys_page() -> str:
 def _key(key: Key) -> tuple[str, str, str, str]:
     kinds = {Kind.WORD: "a word of the list", Kind.NUMBER: f"a figure with a unit of {key.dimension}",
              Kind.NUMBERS: f"figures of {key.dimension} by name"}  # fmt: skip
-    return code(key.name), kinds.get(key.kind, str(key.kind)), plain(key.meaning), ids(key.words)
+    return code(key.name), kinds.get(key.kind, str(key.kind)), plain(key.meaning), ids(words(key))
 
 
 def quantities_page(library: Library) -> str:
@@ -169,9 +170,9 @@ def _codes(node: ast.expr, function: ast.FunctionDef) -> list[str]:
 
 
 def _told(name: str, status: str, sentence: str, function: ast.FunctionDef) -> tuple[str, str]:
-    for code_, words, listed in ((v[0], v[1], v[2]) for v in _listed(function)):
+    for code_, said, listed in ((v[0], v[1], v[2]) for v in _listed(function)):
         if code_ == name:
-            return listed or status, words if sentence in ("", OPEN, f"{OPEN}{OPEN}.") else sentence
+            return listed or status, said if sentence in ("", OPEN, f"{OPEN}{OPEN}.") else sentence
     return status, sentence
 
 

@@ -11,7 +11,7 @@ from soakage.app.plan import Plan, plan
 from soakage.app.plan_graded import Grading, first_hold
 from soakage.app.plan_sheet import schedule_rows, sheet_names, sheet_values
 from soakage.app.result import Evaluation
-from soakage.app.rules import Rules, default_rules, user_limits, with_temperature_rule
+from soakage.app.rules import Rules, check_methods, default_rules, user_limits, with_temperature_rule
 from soakage.errors import InputError, StandardDataError, UsageError
 from soakage.importers.reading import importers, read_files
 from soakage.importers.statement import read_statement
@@ -70,8 +70,8 @@ def named_profile(name: str) -> Profile:
             raise StandardDataError(
                 f"{name}: {problem.strerror or problem}. Give a readable profile file."
             ) from None
-        return read_profile(name, content, library(), embedded_profile)
-    return profile(name)
+        return check_methods(read_profile(name, content, library(), embedded_profile), name)
+    return check_methods(profile(name))
 
 
 def judge_files(

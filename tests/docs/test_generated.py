@@ -19,6 +19,7 @@ from soakage.app.explain import known_ids
 from soakage.demo.make import demo_files
 from soakage.importers.reading import read_bytes
 from soakage.methods import methods
+from soakage.methods import words as words_of
 from soakage.model.keys import KEYS
 from soakage.physics.formula import catalogue
 from soakage.quantities import GLOSSARY
@@ -143,7 +144,7 @@ def test_withstand_tables_carry_their_caution() -> None:
 def test_each_key_is_listed_with_its_words(name: str) -> None:
     row = next(line for line in PAGES["keys.md"].splitlines() if line.startswith(f"| `{name}` |"))
     assert text.plain(KEYS[name].meaning) in row
-    assert all(f"`{word}`" in row for word in KEYS[name].words)
+    assert all(f"`{word}`" in row for word in words_of(KEYS[name]))
 
 
 @pytest.mark.parametrize("name", GLOSSARY)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from importing import MINIMAL, TABLE, faults_of, only_fault
+from soakage.methods import words
 from soakage.model.keys import KEYS
 
 LINE = 4  # of the key under test, below the three of MINIMAL
@@ -118,11 +119,11 @@ def test_all_of_them_are_told_at_once_each_with_its_line() -> None:
     assert sorted(fault.row or 0 for fault in faults) == list(range(LINE, LINE + len(once)))
 
 
-@pytest.mark.parametrize("name", [name for name in KEYS if KEYS[name].words])
+@pytest.mark.parametrize("name", [name for name in KEYS if words(KEYS[name])])
 def test_every_word_that_is_allowed_is_shown(name: str) -> None:
     header = MINIMAL if name not in ("class", "method") else MINIMAL.replace(f"# {name} =", "# notes =")
     fault = only_fault(f"{header}# {name} = quite another\n{TABLE}")
-    assert fault.allowed == ", ".join(KEYS[name].words)
+    assert fault.allowed == ", ".join(words(KEYS[name]))
 
 
 # ---- the table --------------------------------------------------------------------------------------------

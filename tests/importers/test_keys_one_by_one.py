@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from importing import MINIMAL, TABLE, codes, read_one
+from soakage.methods import methods
 from soakage.model.keys import KEYS
 from soakage.model.test import Accuracy, PreviousTest, Step, VoltageFound
 
@@ -190,7 +191,7 @@ def test_either_temperature_key_is_taken_for_any_class(class_: str) -> None:
 
 
 @pytest.mark.parametrize("class_", KEYS["class"].words)
-@pytest.mark.parametrize("method", KEYS["method"].words)
+@pytest.mark.parametrize("method", methods())
 def test_every_class_and_method_is_read(class_: str, method: str) -> None:
     table = TABLE.replace("uA", "nA")
     record = read_one(f"# soakage = 1\n# class = {class_}\n# method = {method}\n{table}")

@@ -21,8 +21,9 @@ from soakage.importers.write_record import (
     schedule_text,
     sheet_text,
 )
+from soakage.methods import methods
 from soakage.model.asset import Asset
-from soakage.model.keys import CLASSES, KEYS, METHODS, Key, Kind
+from soakage.model.keys import CLASSES, KEYS, Key, Kind
 from soakage.model.readings import LOWER, UPPER, VALUE, Readings
 from soakage.model.record import Record
 from soakage.model.test import Accuracy, Conditions, Instrument, Paper, PreviousTest, Step, VoltageFound
@@ -84,7 +85,7 @@ def stated(draw: st.DrawFn) -> dict[str, dict[str, Any]]:
         if name not in ("steps", "hold", "discharge_started"):
             parts[key.part][key.field] = draw(values(key))
     parts["asset"]["asset_class"] = draw(st.sampled_from(CLASSES))
-    parts["test"]["method"] = draw(st.sampled_from([m for m in METHODS if m not in ("ramp", "step-voltage")]))
+    parts["test"]["method"] = draw(st.sampled_from([m for m in methods() if m not in ("ramp", "step-voltage")]))
     return parts
 
 

@@ -10,9 +10,9 @@ import pytest
 import soakage.methods as room
 from soakage.discovery import declared
 from soakage.errors import UsageError
-from soakage.methods import method, methods
+from soakage.methods import method, methods, words
 from soakage.methods.base import Mark, Method, Shape
-from soakage.model.keys import CLASSES, KEYS, METHODS
+from soakage.model.keys import CLASSES, KEYS
 from soakage.quantities import lookup, ratio_marks, resistance_mark
 
 STATUSES = ("read", "secondary", "memory", "practice", "derived")
@@ -37,7 +37,7 @@ ALL = tuple(sorted(methods()))
 )
 def test_how_the_voltage_runs(name: str, shape: Shape) -> None:
     assert method(name).shape is shape
-    assert name in METHODS
+    assert name in words(KEYS["method"])
 
 
 @pytest.mark.parametrize(

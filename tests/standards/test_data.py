@@ -9,7 +9,8 @@ from importlib.resources import files
 
 import pytest
 
-from soakage.model.keys import CLASSES, KEYS, METHODS
+from soakage.methods import methods
+from soakage.model.keys import CLASSES, KEYS
 from soakage.model.verdict import Status
 from soakage.quantities import lookup
 from soakage.standards.criterion import Criterion, Kind, Verified
@@ -356,7 +357,7 @@ def test_a_criterion_is_well_formed(criterion: Criterion) -> None:
     assert (criterion.base_temperature is not None) == corrected
     for condition in (*criterion.applies, *(c for w in criterion.waivers for c in w.when)):
         assert condition.key in KEYS or condition.key in DERIVED_FACTS, condition.key
-        allowed = {"class": CLASSES, "method": METHODS}.get(condition.key) or (
+        allowed = {"class": CLASSES, "method": tuple(methods())}.get(condition.key) or (
             KEYS[condition.key].words if condition.key in KEYS else ()
         )
         if allowed:

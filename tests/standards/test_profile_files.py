@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from soakage.app.rules import Rules
+from soakage.app.rules import Rules, check_methods
 from soakage.errors import StandardDataError
 from soakage.standards.criterion import Verified
 from soakage.standards.library import library
@@ -199,7 +199,6 @@ def test_the_report_names_the_profile() -> None:
         ('[[use]]\ncriteria = ["practice.polarization-index-bend"]\n', ("Did you mean", BAND)),
         ('[[use]]\ndecides = ["*"]\n', ("'criteria' is missing",)),
         (f'[[use]]\ncriteria = ["{BAND}"]\ndecide = ["*"]\n', ("'decide'", "decides")),
-        (f'[[use]]\ncriteria = ["{BAND}"]\ndecides = ["ohmmeter"]\n', ("'ohmmeter'", "polarization-index")),
         (f'[[use]]\ncriteria = ["{BAND}"]\npurposes = ["fun"]\n', ("'fun'", "acceptance")),
         (f'[[use]]\ncriteria = ["{BAND}"]\ncap = "bad"\n', ("'bad'",)),
         (f'[use]\ncriteria = ["{BAND}"]\n', ()),
@@ -225,6 +224,15 @@ def test_a_wrong_file_is_refused_naming_file_and_entry(text: str, words: tuple[s
     assert said.count("works.toml") == 1
     for word in words:
         assert word in said
+
+
+def test_a_method_that_does_not_exist_decides_nothing() -> None:
+    text = f'[[use]]\ncriteria = ["{BAND}"]\ndecides = ["ohmmeter"]\n'
+    with pytest.raises(StandardDataError, match=r"works: decides names 'ohmmeter'; allowed: .*polarization-index"):
+        works(text)
+    with pytest.raises(StandardDataError, match=r"^mine.toml: decides names 'ohmmeter'"):
+        check_methods(read(text), "mine.toml")
+    assert check_methods(profile()) is profile()
 
 
 def test_a_head_without_id_and_an_unknown_include_are_refused() -> None:

@@ -17,7 +17,7 @@ from soakage.physics.bounds import Bounded, bounded, ratio
 from soakage.physics.resistance import at_mark
 from soakage.physics.three_point import MARKS as THREE_POINTS
 from soakage.physics.three_point import REASONS, three_point
-from soakage.quantities import lookup, ratio_id, resistance_id
+from soakage.quantities import lookup, ratio_id, ratio_marks, resistance_id, resistance_mark
 from soakage.units import Bound, format_quantity
 
 STANDARD_MARKS = (15.0, 30.0, 60.0, 120.0, 300.0, 600.0)
@@ -110,7 +110,9 @@ def derive_resistances(
     if not timed.any():
         return
     wanted = {*STANDARD_MARKS, *(m.time for m in method.marks if not m.after_discharge)}
-    pairs = list(dict.fromkeys((*STANDARD_RATIOS, *ratios)))
+    wanted |= {mark for q in method.quantities if (mark := resistance_mark(q)) is not None}
+    named = [pair for q in method.quantities if (pair := ratio_marks(q)) is not None]
+    pairs = list(dict.fromkeys((*STANDARD_RATIOS, *named, *ratios)))
     for later, earlier in pairs:
         wanted |= {later, earlier}
     marks = np.array(sorted(wanted))

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
-from soakage.errors import QuantityError, UsageError
+from soakage.errors import QuantityError, StandardDataError, UsageError
+from soakage.methods import methods
 from soakage.model.verdict import Status
 from soakage.quantities import lookup, ratio_marks
 from soakage.standards.criterion import Condition, Criterion, Kind, Standard, Verified, Waiver
@@ -45,6 +46,10 @@ class Rules:
     ratios: tuple[tuple[float, float], ...] = ()
     guarded: bool = False
 
+    def __post_init__(self) -> None:
+        """Refuse a profile by which a method decides that does not exist."""
+        check_methods(self.profile)
+
     def temperature_for(self, facts: Facts) -> TemperatureUse | None:
         """Return the temperature rule and base for these facts; the user's choice first."""
         use = self.profile.temperature_for(facts)
@@ -66,6 +71,32 @@ class Rules:
             if facts.get(condition.key) is None
         ]
         return tuple(dict.fromkeys(keys))
+
+
+def check_methods(profile: Profile, name: str = "") -> Profile:
+    """Return a profile whose uses name only methods that exist.
+
+    Parameters
+    ----------
+    profile : Profile
+        The rule set.
+    name : str, optional
+        Of its file, for the message; its id unless given.
+
+    Returns
+    -------
+    Profile
+
+    Raises
+    ------
+    StandardDataError
+        If it names another; the message lists those that do.
+    """
+    known = (*methods(), "*")
+    for word in (word for use in profile.uses for word in use.decides):
+        if word not in known:
+            raise StandardDataError(f"{name or profile.id}: decides names {word!r}; allowed: {', '.join(known)}.")
+    return profile
 
 
 @cache

@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 import click
 
 from soakage.errors import UsageError
+from soakage.methods import words
 from soakage.model.keys import KEYS, Kind
 from soakage.units import parse
 
@@ -18,9 +19,9 @@ _FLAGS = {key.name: f"--{key.name.replace('_', '-')}" for key in KEYS.values()}
 def nameplate_options(function: F) -> F:
     """Add one option for each key of the record file; values are read like those of a file."""
     for key in reversed(list(KEYS.values())):
-        words = f" One of: {', '.join(key.words)}." if key.kind is Kind.WORD else ""
+        allowed = f" One of: {', '.join(words(key))}." if key.kind is Kind.WORD else ""
         function = click.option(
-            _FLAGS[key.name], f"key_{key.name}", metavar="TEXT", default=None, help=key.meaning + words
+            _FLAGS[key.name], f"key_{key.name}", metavar="TEXT", default=None, help=key.meaning + allowed
         )(function)
     return function
 

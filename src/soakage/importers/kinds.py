@@ -12,6 +12,7 @@ from itertools import pairwise
 from soakage.errors import QuantityError
 from soakage.importers.base import Notes, shown
 from soakage.importers.values import Value, names, plain_key, read_value, split_list, unquoted
+from soakage.methods import words
 from soakage.model.keys import KEYS, THERMAL_LETTERS, Key, Kind, insulation_family
 from soakage.model.test import Accuracy, PreviousTest, Step, VoltageFound
 from soakage.units import parse
@@ -128,10 +129,11 @@ def _word(key: Key, text: str, _stated: Mapping[str, object], notes: Notes) -> o
         if letter in THERMAL_LETTERS:
             notes.finding("read_as", f"thermal class {letter} is read as {THERMAL_LETTERS[letter]}.")
             word = THERMAL_LETTERS[letter]
-    if word in key.words:
+    known = words(key)
+    if word in known:
         return word
-    near = get_close_matches(word, key.words, 1)
-    allowed = ", ".join(key.words)
+    near = get_close_matches(word, known, 1)
+    allowed = ", ".join(known)
     remedy = f"Did you mean {near[0]}?" if near else "Use one of the words allowed."
     raise QuantityError(typed, f"{key.name} has a word that is not known.", allowed, remedy)
 

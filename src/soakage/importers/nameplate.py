@@ -13,8 +13,9 @@ from soakage.importers.base import Notes, shown
 from soakage.importers.kinds import read_key
 from soakage.importers.layout import Entry
 from soakage.importers.values import plain_key, unquoted
+from soakage.methods import words
 from soakage.model.asset import Asset
-from soakage.model.keys import CLASSES, KEYS, METHODS
+from soakage.model.keys import KEYS
 from soakage.model.readings import Readings
 from soakage.model.record import Origin, Record
 from soakage.model.test import Conditions, Instrument, Paper, Test
@@ -232,11 +233,11 @@ def require(plate: Plate, notes: Notes, *, file_keys: bool) -> None:
             f"# soakage = {VERSION}",
             "Write it as the first line.",
         )
-    for name, words in (("class", CLASSES), ("method", METHODS)):
+    for name in ("class", "method"):
         if name not in plate.stated and name not in plate.broken:
             place = (
                 f"Add the line '# {name} = ...' or give {_option(name)}."
                 if file_keys
                 else f"Give {_option(name)}."
             )
-            notes.fault(None, name, "", f"The {name} is not stated.", ", ".join(words), place)
+            notes.fault(None, name, "", f"The {name} is not stated.", ", ".join(words(KEYS[name])), place)

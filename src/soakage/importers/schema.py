@@ -6,6 +6,7 @@ from typing import Any
 
 from soakage.importers.kinds import EXAMPLES, PARTS
 from soakage.importers.nameplate import VERSION
+from soakage.methods import words
 from soakage.model.keys import KEYS, Key, Kind
 from soakage.units import format_exact
 
@@ -38,7 +39,7 @@ def record_schema() -> dict[str, Any]:
 
 def _kind(key: Key) -> dict[str, Any]:
     if key.kind is Kind.WORD:
-        return {"enum": list(key.words)}
+        return {"enum": list(words(key))}
     if key.kind is Kind.NUMBER:
         return _figure(key.dimension)
     if key.kind is Kind.YEAR:

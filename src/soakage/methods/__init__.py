@@ -8,6 +8,7 @@ from functools import cache
 from soakage.discovery import declared
 from soakage.errors import UsageError
 from soakage.methods.base import Method
+from soakage.model.keys import Key
 
 
 @cache
@@ -28,3 +29,18 @@ def method(method_id: str) -> Method:
         return methods()[method_id]
     except KeyError:
         raise UsageError(f"No method is called {method_id!r}. Known: {', '.join(methods())}.") from None
+
+
+def words(key: Key) -> tuple[str, ...]:
+    """Return the words a key of the record file takes; those of the method are the ids of all methods.
+
+    Parameters
+    ----------
+    key : Key
+        One key; not of a closed list, it has none.
+
+    Returns
+    -------
+    tuple of str
+    """
+    return tuple(methods()) if key.name == "method" else key.words

@@ -44,7 +44,7 @@ class Key:
     dimension : str
         For numbers, the dimension word of :mod:`soakage.units`.
     words : tuple of str
-        For closed lists, the words allowed.
+        For closed lists, the words allowed; those of the method are the ids in :mod:`soakage.methods`.
     attribute : str
         Name inside the model where it differs from the key.
     """
@@ -65,11 +65,6 @@ class Key:
 
 CLASSES = (
     "rotating-machine", "transformer", "cable", "switchgear", "low-voltage-installation", "apparatus",
-)  # fmt: skip
-METHODS = (
-    "insulation-resistance", "timed-insulation-resistance", "dielectric-absorption-ratio",
-    "polarization-index", "dielectric-discharge", "step-voltage", "ramp", "terminal-set", "circuit",
-    "cable-core", "cable-sheath",
 )  # fmt: skip
 PURPOSES = ("acceptance", "maintenance", "after-repair", "after-fault", "drying")
 THERMAL_CLASSES = ("105", "120", "130", "155", "180", "200", "220", "250")
@@ -142,7 +137,7 @@ _TABLE = (
         "time"),
     Key("attached", "conditions", _LIST, "Equipment left connected: cables, surge capacitors, arresters."),
     # test
-    Key("method", "test", _WORD, "Method of the test.", words=METHODS),
+    Key("method", "test", _WORD, "Method of the test."),
     Key("test_voltage", "test", _NUMBER, "Direct voltage set for the test.", "voltage"),
     Key("started", "test", Kind.WHEN, "When voltage was applied."),
     Key("tested", "test", _LIST, "Terminals that were live."),

@@ -17,7 +17,7 @@ from importlib.resources import files
 from types import MappingProxyType
 
 from soakage.errors import SoakageError, StandardDataError
-from soakage.model.keys import KEYS, METHODS, PURPOSES
+from soakage.model.keys import KEYS, PURPOSES
 from soakage.model.verdict import Status
 from soakage.quantities import lookup
 from soakage.standards.criterion import (
@@ -269,8 +269,6 @@ def _one_of(word: object, allowed: Collection[str], key: str) -> None:
 
 def _use(table: Table) -> Use:
     _known(table, {"criteria", "applies", "decides", "purposes", "cap", "reason", "shown"})
-    for method in table.get("decides", []):
-        _one_of(method, (*METHODS, "*"), "decides")
     for purpose in table.get("purposes", []):
         _one_of(purpose, PURPOSES, "purposes")
     return Use(
