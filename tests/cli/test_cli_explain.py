@@ -49,6 +49,18 @@ def test_explain_alone_lists_and_a_slip_is_corrected() -> None:
     assert soakage("explain", "dew_point", "--with", "25 degC").returncode == 2
 
 
+def test_explain_profile_prints_the_wording_of_reports(tmp_path: Path) -> None:
+    (tmp_path / "works.toml").write_text(
+        '[profile]\nid = "works"\ntitle = "Works rules"\ninclude = "default"\n[report]\n'
+        'company = "Lowland works (invented)"\nheading = "Electrical maintenance"\n',
+        encoding="utf-8",
+    )
+    text = soakage("explain", "profile", "--profile", "works.toml", folder=tmp_path).stdout
+    assert "  * report company: Lowland works (invented)" in text
+    assert "  * report heading: Electrical maintenance" in text
+    assert "report company" not in soakage("explain", "profile").stdout
+
+
 def test_explain_profile_marks_what_differs(tmp_path: Path) -> None:
     (tmp_path / "works.toml").write_text(
         '[profile]\nid = "works"\ntitle = "Works rules"\ninclude = "default"\n[demand]\nkeys = ["work_order"]\n'

@@ -181,6 +181,20 @@ def test_report_wording_is_carried() -> None:
     assert read('[report]\nheading = "Works report"\n').wording == {"heading": "Works report"}
 
 
+@pytest.mark.parametrize("wording", ('headline = "x"', 'logo_file = "x"'))
+def test_wording_that_no_report_shows_is_refused(wording: str) -> None:
+    with pytest.raises(StandardDataError, match=r"company.*heading.*note"):
+        read(f"[report]\n{wording}\n")
+
+
+def test_wording_goes_with_the_result_and_judges_nothing() -> None:
+    text = '[report]\ncompany = "Lowland works (invented)"\nnote = "Keep ten years."\n'
+    result = evaluation(machine(500), rules=works(text))
+    assert result.rules.wording == {"company": "Lowland works (invented)", "note": "Keep ten years."}
+    assert result.records[0].judgements == evaluation(machine(500)).records[0].judgements
+    assert evaluation(machine(500)).rules.wording == {}
+
+
 def test_the_report_names_the_profile() -> None:
     result = evaluation(spot(SWITCHGEAR, "9 GOhm"), rules=works(""))
     assert (result.rules.profile, result.rules.profile_title) == ("works", "Works rules")

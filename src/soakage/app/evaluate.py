@@ -93,7 +93,12 @@ def evaluate(
         networks=tuple(networks),
         errors=tuple(errors),
         rules=RuleNames(
-            rules.profile.id, rules.profile.title, rules.profile.sha256, rules.library.digest, __version__
+            rules.profile.id,
+            rules.profile.title,
+            rules.profile.sha256,
+            rules.library.digest,
+            __version__,
+            rules.profile.wording,
         ),
         dry_out=dry_outs(evaluated, rules.library),
     )

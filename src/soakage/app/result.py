@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
+from types import MappingProxyType
 
 from soakage.app.result_graded import GradedTest
 from soakage.errors import Fault
@@ -362,13 +363,17 @@ class Visit:
 
 @dataclass(frozen=True, slots=True)
 class RuleNames:
-    """Which rules judged: profile, its hash, the hash of the criteria files, the software."""
+    """Which rules judged: profile, its hash, the hash of the criteria files, the software.
+
+    `wording` is what the profile puts on reports: company, heading, note.
+    """
 
     profile: str
     profile_title: str
     profile_sha256: str
     criteria_sha256: str
     version: str
+    wording: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
 
 
 @dataclass(frozen=True, slots=True)

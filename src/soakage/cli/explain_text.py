@@ -66,6 +66,8 @@ def profile_text(shown: Profile, library: Library) -> Iterator[str]:
         yield wrapped(f"{change.kind}: {change.criterion}{new}. Reason: {change.reason}", "    ", "  * ")
     if shown.demanded:
         yield f"  * demands: {', '.join(shown.demanded)}"
+    for name, text in shown.wording.items():
+        yield wrapped(f"report {name}: {text}", "    ", "  * ")
     yield ""
     yield "  Temperature rules"
     for rule in shown.temperatures:

@@ -60,7 +60,7 @@ def report_content(evaluation: Evaluation, *, paper: str = "a4") -> Content:
             "keywords": ["insulation resistance", *sorted({e.method.title.lower() for e in records})],
             "description": DEFERENCE,
         },
-        "head": [_shared(e.record.asset.site for e in records), document],
+        "head": [_head(evaluation), document],
         "foot": _foot(evaluation),
         "draft": DRAFT if drafted else None,
         "single": single,
@@ -76,6 +76,13 @@ def report_content(evaluation: Evaluation, *, paper: str = "a4") -> Content:
         "origin": _origin(evaluation, number, revision),
     }
     return {key: unparted(value) for key, value in content.items()}
+
+
+def _head(evaluation: Evaluation) -> str:
+    """Return company and heading of the profile, where it has them, and the site."""
+    wording = evaluation.rules.wording
+    sites = (e.record.asset.site for e in evaluation.records)
+    return _shared((wording.get("company"), wording.get("heading"), *sites))
 
 
 def made(evaluation: Evaluation) -> date | None:
@@ -235,6 +242,7 @@ def _origin(evaluation: Evaluation, number: str, revision: str) -> list[list[str
     rows += [
         ["Profile", f"{rules.profile_title} ({rules.profile}), SHA-256 {rules.profile_sha256}"],
         ["Criteria", f"SHA-256 {rules.criteria_sha256}; Soakage {rules.version}"],
+        ["Note of the profile", rules.wording.get("note", "")],
     ]
     zoneless = [e for e in evaluation.records if isinstance(e.record.test.started, datetime)]
     if any(

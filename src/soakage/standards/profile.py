@@ -159,6 +159,7 @@ class Profile:
 
 _TABLES = {"profile", "temperature", "voltage", "use", "criterion", "override", "leave_out", "retire",
            "demand", "report"}  # fmt: skip
+WORDING = {"company", "heading", "note"}
 
 
 def read_profile(name: str, content: bytes, library: Library, include: Loader) -> Profile:
@@ -209,6 +210,7 @@ def _profile(name: str, content: bytes, document: Table, library: Library, inclu
         *(_change(t, "left out") for t in document.get("leave_out", [])),
         *(_change(t, "retired") for t in document.get("retire", [])),
     ]
+    _known(document.get("report", {}), WORDING)
     for key in document.get("demand", {}).get("keys", []):
         _one_of(key, KEYS, "demand")
     profile = Profile(
