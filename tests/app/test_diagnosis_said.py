@@ -21,7 +21,6 @@ from soakage.cli.diagnosis_text import diagnosis_text
 from soakage.standards.causes import causes, rank
 from soakage.units import parse
 
-NB = "\N{NO-BREAK SPACE}"
 PLAIN = replace(told(record(noise=0.005)), fit=None)
 FIT = Fit(True, "", 0.0123, 0.4, 1.4e-8, 0.75, 6.4e-10)
 FORESEEN = Forecast("polarization_index", 600.0, 120.0, 2.34, 2.111, 2.678, 0.42)
@@ -162,12 +161,10 @@ def test_a_curve_that_does_not_follow_says_why() -> None:
 def test_a_forecast_is_no_judgement_and_never_certain(probability: float | None) -> None:
     said = text(replace(PLAIN, forecast=replace(FORESEEN, probability_meets=probability)))
     assert said.startswith("Forecast, no judgement")
-    for figure in ("2.34", "2.11", "2.68", f"10{NB}min", f"2{NB}min"):
+    for figure in ("2.34", "2.11", "2.68", "10 min", "2 min"):
         assert figure in said
     assert "It replaces no hold that a standard asks for." in said
-    assert "100%" not in said
-    assert f"100{NB}%" not in said
-    assert " 0%" not in said
+    assert not re.search(r"\b(?:100|0) ?%", said)
     assert ("meet its criterion" in said) is (probability is not None)
 
 
