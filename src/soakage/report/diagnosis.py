@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from soakage.app.archive import backing_sentence
 from soakage.app.diagnose import COVERAGE
 from soakage.app.result import Evaluated, Fit, Forecast
 from soakage.errors import UsageError
@@ -117,6 +118,8 @@ def forecast_sentences(forecast: Forecast | None, judgements: Sequence[Judgement
         said.append(f"Chance of {limit or 'meeting its limit'}: {chance_text(forecast.probability_meets)}.")
     elif forecast.reason:
         said.append(forecast.reason)
+    if behind := backing_sentence(forecast):
+        said.append(behind)
     return said
 
 
