@@ -8,6 +8,7 @@ from __future__ import annotations
 import json
 import sys
 import time as clock
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -57,7 +58,7 @@ def noise(rng: np.random.Generator, count: int, size: float, slow: float) -> Arr
 def knees(rng: np.random.Generator, size: float, slow: float, count: int) -> list[dict[str, float | str]]:
     """Delay and onset of knees of four shapes at two onsets."""
     rows: list[dict[str, float | str]] = []
-    shapes = {
+    shapes: dict[str, Callable[[np.ndarray], np.ndarray]] = {
         "0.01 (e^(x/0.04) - 1)": lambda x: 0.01 * np.expm1(x / 0.04),
         "0.5 x": lambda x: 0.5 * x,
         "2 x": lambda x: 2.0 * x,

@@ -8,10 +8,9 @@ import jsonschema
 import numpy as np
 import pytest
 
-from soakage.app.archive import Backing, backing_sentence, complete_tests, look, upto
+from soakage.app.archive import FIRST_MARK, INDEX_MARK, Backing, backing_sentence, complete_tests, look, upto
 from soakage.app.contract_json import evaluation_json
 from soakage.app.contract_schema import judge_schema
-from soakage.app.diagnose import FIRST_MARK, INDEX_MARK
 from soakage.app.evaluate import evaluate
 from soakage.app.result import Forecast
 from soakage.app.rules import default_rules

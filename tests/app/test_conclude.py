@@ -192,6 +192,7 @@ def test_unfit_says_first_to_keep_it_out() -> None:
 
 
 def test_a_record_without_any_name_still_has_a_sentence() -> None:
-    readings = Readings(*[RECORD.readings.time] * 4, RECORD.readings.bound)
+    nothing = RECORD.readings.time
+    readings = Readings(nothing, nothing, nothing, nothing, RECORD.readings.bound)
     bare = Record(Asset(asset_class="apparatus"), stated.Test("insulation-resistance"), readings)
     assert conclude(bare, [a(Status.SOUND)], ()).sentence

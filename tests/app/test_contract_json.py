@@ -23,7 +23,10 @@ INVALID = machine(500, volts=20)
 
 
 def of(record: Record) -> dict[str, Any]:
-    return json.loads(json.dumps(evaluation_json(evaluation(record)), allow_nan=False))["records"][0]
+    first: dict[str, Any] = json.loads(json.dumps(evaluation_json(evaluation(record)), allow_nan=False))[
+        "records"
+    ][0]
+    return first
 
 
 def test_the_top_has_the_keys_of_the_contract() -> None:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from typed import MACHINE, WEATHER, by, codes, judged, machine, said, sampled, spot, status
 
 MINIMUM, INDEX = "ieee-43-2013.minimum-resistance", "ieee-43-2013.minimum-polarization-index"
 PI_BAND, DAR_BAND = "practice.polarization-index-band", "practice.absorption-ratio-band"
-RANDOM = {"winding": "random-wound", "rated_voltage": "400 V", "test_voltage": "500 V"}
+RANDOM: dict[str, Any] = {"winding": "random-wound", "rated_voltage": "400 V", "test_voltage": "500 V"}
 
 
 # ---- the minima, and the part of the winding under test (multiples: memory)
@@ -26,7 +28,7 @@ RANDOM = {"winding": "random-wound", "rated_voltage": "400 V", "test_voltage": "
 def test_the_limit_is_that_of_the_part_tested(
     tested: str | None, earthed: str | None, guarded: str | None, neutral: str | None, minimum: float
 ) -> None:
-    sets = {"tested": tested, "earthed": earthed, "guarded": guarded, "neutral": neutral}
+    sets: dict[str, Any] = {"tested": tested, "earthed": earthed, "guarded": guarded, "neutral": neutral}
     for megohm, expected in ((minimum, "sound"), (minimum * 0.999, "unfit")):
         evaluated = judged(machine(megohm, **sets))
         limit = by(evaluated, MINIMUM).limit
@@ -38,7 +40,7 @@ def test_the_limit_is_that_of_the_part_tested(
 
 
 def test_one_phase_and_no_word_on_the_others_is_tried_at_each_possibility() -> None:
-    open_sets = {"tested": "U", "earthed": "frame"}
+    open_sets: dict[str, Any] = {"tested": "U", "earthed": "frame"}
     assert status(machine(301, **open_sets)) == "sound"
     assert status(machine(99, **open_sets)) == "unfit"
     evaluated = judged(machine(150, **open_sets))
@@ -49,7 +51,7 @@ def test_one_phase_and_no_word_on_the_others_is_tried_at_each_possibility() -> N
 @pytest.mark.parametrize("winding", ("field", "armature"))
 def test_windings_without_phases_are_whole(winding: str) -> None:
     # kV + 1 for fields; 5 MOhm for armatures in the edition of 2013 (secondary)
-    keys = {**MACHINE, "winding": winding, "rated_voltage": "480 V", "test_voltage": "500 V",
+    keys: dict[str, Any] = {**MACHINE, "winding": winding, "rated_voltage": "480 V", "test_voltage": "500 V",
             "tested": "F1, F2", "earthed": "frame", "method": "insulation-resistance"}  # fmt: skip
     evaluated = judged(spot(keys, "6 MOhm"))
     assert evaluated.verdict.status == "sound"
@@ -69,7 +71,7 @@ def test_windings_without_phases_are_whole(winding: str) -> None:
         ({"winding": "field", "rated_voltage": "480 V", "test_voltage": "500 V"}, 1.48),
     ),
 )
-def test_each_row_of_the_minima(keys: dict[str, str], minimum: float) -> None:
+def test_each_row_of_the_minima(keys: dict[str, Any], minimum: float) -> None:
     on, below = (
         judged(machine(megohm, method="insulation-resistance", **keys))
         for megohm in (minimum, minimum * 0.999)
@@ -116,7 +118,7 @@ def test_halving_is_used_but_flagged_beyond_30_kelvin(temperature: str, flagged:
 
 def test_a_missing_insulation_is_tried_as_both_families() -> None:
     # at 20 degC: times 0.762 or 0.25
-    cold = {"insulation": None, "winding_temperature": "20 degC"}
+    cold: dict[str, Any] = {"insulation": None, "winding_temperature": "20 degC"}
     assert status(machine(401, **cold)) == "sound"
     assert status(machine(120, **cold)) == "unfit"
     evaluated = judged(machine(200, **cold))
@@ -188,7 +190,7 @@ def test_5_gigohm_is_counted_at_40_degrees_not_as_read() -> None:
 
 def test_5_gigohm_is_tried_with_each_family_where_the_insulation_is_missing() -> None:
     # 40 GOhm at 20 degC is above 5 GOhm whichever rule: the index is not applicable and holds nothing back
-    missing = {"insulation": None, "winding_temperature": "20 degC"}
+    missing: dict[str, Any] = {"insulation": None, "winding_temperature": "20 degC"}
     assert status(machine(40e3, (1.0, 1.1), **missing)) == "sound"
 
 
@@ -210,7 +212,7 @@ def test_a_ratio_asked_for_by_the_user_is_an_index_too_above_5_gigohm() -> None:
         {"attached": "cables"},
     ),
 )
-def test_where_the_index_is_not_applied_one_near_1_is_no_finding(keys: dict[str, str | None]) -> None:
+def test_where_the_index_is_not_applied_one_near_1_is_no_finding(keys: dict[str, Any]) -> None:
     evaluated = judged(machine(500, (1.0, 1.02), **keys))
     assert by(evaluated, INDEX).status == "not applicable"
     assert len(by(evaluated, INDEX).reason) > 20
@@ -255,7 +257,7 @@ def test_bands_show_numbers_and_no_adjectives() -> None:
 
 
 def test_a_band_is_never_more_than_watch() -> None:
-    keys = {"method": "dielectric-absorption-ratio"}
+    keys: dict[str, Any] = {"method": "dielectric-absorption-ratio"}
     assert status(machine(500, (0.9, 0.9), **keys)) in ("watch", "investigate")
     assert by(judged(machine(500, (0.9, 0.9), **keys)), DAR_BAND).status == "watch"
 
@@ -279,7 +281,7 @@ def test_the_test_voltage_is_held_against_its_row(rated: str, volts: str, code: 
 
 
 def test_a_spot_reading_without_a_time_is_the_60_second_value_with_a_finding() -> None:
-    keys = {**MACHINE, "method": "insulation-resistance"}
+    keys: dict[str, Any] = {**MACHINE, "method": "insulation-resistance"}
     untimed, timed = judged(spot(keys, "120 MOhm", None)), judged(spot(keys, "120 MOhm"))
     assert untimed.verdict.status == timed.verdict.status == "sound"
     assert "time_not_stated" in codes(untimed)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from itertools import permutations
+from typing import Any
 
 import pytest
 
@@ -13,7 +14,7 @@ from soakage.importers.reading import read_bytes
 from soakage.model.record import Record
 from typed import CABLE, MACHINE, by, evaluation, header, spot
 
-DAY = {"asset": "Pump 3 motor", "started": "2026-03-14"}
+DAY: dict[str, Any] = {"asset": "Pump 3 motor", "started": "2026-03-14"}
 PHASES = (("U", "V, W"), ("V", "U, W"), ("W", "U, V"))
 
 
@@ -25,8 +26,8 @@ def phases(*resistances: str, **more: str | None) -> tuple[Record, ...]:
     )
 
 
-def groups(*keys: dict[str, str | None]) -> list[tuple[int, ...]]:
-    base = {**MACHINE, "method": "insulation-resistance"}
+def groups(*keys: dict[str, Any]) -> list[tuple[int, ...]]:
+    base: dict[str, Any] = {**MACHINE, "method": "insulation-resistance"}
     return visit_groups([spot({**base, **key}, "500 MOhm") for key in keys])
 
 
@@ -39,7 +40,7 @@ def test_one_asset_and_day_is_one_visit() -> None:
 
 
 def test_a_named_visit_goes_over_days() -> None:
-    visit = {"asset": "Pump 3 motor", "visit": "spring outage"}
+    visit: dict[str, Any] = {"asset": "Pump 3 motor", "visit": "spring outage"}
     assert groups({**visit, "started": "2026-03-14"}, {**visit, "started": "2026-03-16"}) == [(0, 1)]
     assert groups(visit, {**visit, "visit": "autumn outage"}) == [(0,), (1,)]
     assert groups(visit, {**visit, "asset": "Pump 4 motor"}) == [(0,), (1,)]

@@ -85,7 +85,9 @@ def stated(draw: st.DrawFn) -> dict[str, dict[str, Any]]:
         if name not in ("steps", "hold", "discharge_started"):
             parts[key.part][key.field] = draw(values(key))
     parts["asset"]["asset_class"] = draw(st.sampled_from(CLASSES))
-    parts["test"]["method"] = draw(st.sampled_from([m for m in methods() if m not in ("ramp", "step-voltage")]))
+    parts["test"]["method"] = draw(
+        st.sampled_from([m for m in methods() if m not in ("ramp", "step-voltage")])
+    )
     return parts
 
 

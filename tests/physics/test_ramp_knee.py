@@ -27,22 +27,26 @@ def healthy(random: np.random.Generator, count: int) -> np.ndarray:
     current = random.uniform(0.2, 1.0, count)[:, None]
     current = current + random.uniform(0.1, 1.0, count)[:, None] * absorbed / absorbed[:, -1:]
     current = current + 10 ** random.uniform(-2, 0.3, count)[:, None] * SHARE
-    return current / current[:, -1:]
+    shown: np.ndarray = current / current[:, -1:]
+    return shown
 
 
 def knee(onset: float, size: float = 0.01) -> np.ndarray:
-    return size * np.expm1(np.maximum(SHARE - onset, 0.0) / 0.04)
+    excess: np.ndarray = size * np.expm1(np.maximum(SHARE - onset, 0.0) / 0.04)
+    return excess
 
 
 def noise(random: np.random.Generator, count: int, size: float, half: bool) -> np.ndarray:
     white = random.normal(size=(count, COUNT))
     if not half:
-        return 1 + size * white
+        plain: np.ndarray = 1 + size * white
+        return plain
     slow, keep = np.empty((count, COUNT)), np.exp(-5.0 / 20.0)
     slow[:, 0] = random.normal(size=count)
     for k in range(1, COUNT):
         slow[:, k] = keep * slow[:, k - 1] + np.sqrt(1 - keep**2) * random.normal(size=count)
-    return 1 + size * np.sqrt(0.5) * (white + slow)
+    mixed: np.ndarray = 1 + size * np.sqrt(0.5) * (white + slow)
+    return mixed
 
 
 @pytest.mark.parametrize(("size", "half"), ((0.001, False), (0.02, False), (0.005, True)))

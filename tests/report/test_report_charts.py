@@ -54,7 +54,7 @@ def test_a_hold_plots_resistance_and_current() -> None:
     # At the 1 min mark the two parts make the total.
     part = next(line for line in current["lines"] if line["role"] == "part")["points"]
     at_60 = np.exp(np.interp(math.log(60), *np.log(np.array(part)).T))
-    total = dict(map(tuple, measured(current)))[60.0]
+    total = next(i for t, i in measured(current) if t == 60.0)
     assert at_60 + 3.22e-6 == pytest.approx(total, rel=1e-3)
 
 

@@ -51,17 +51,18 @@ def drawn(case: str) -> list[dict[str, Any]]:
 def frame_of(plot: dict[str, Any], look: str, width: float, height: float) -> Frame:
     """Return the frame a specification draws in."""
     frames: list[Frame] = []
-    original = charts.texts
+    original: Any = vars(charts)["texts"]
 
     def keep(given: dict[str, Any], frame: Frame) -> list[dict[str, Any]]:
         frames.append(frame)
-        return original(given, frame)
+        drawn: list[dict[str, Any]] = original(given, frame)
+        return drawn
 
-    charts.texts = keep
+    vars(charts)["texts"] = keep
     try:
         charts.spec(plot, look, width=width, height=height)
     finally:
-        charts.texts = original
+        vars(charts)["texts"] = original
     return frames[0]
 
 

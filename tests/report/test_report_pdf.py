@@ -9,6 +9,7 @@ import sys
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pypdf
 import pytest
@@ -260,7 +261,10 @@ def test_what_was_drawn_before_changes_nothing() -> None:
 
 
 def test_a_date_alone_dates_a_file() -> None:
-    content = {"paper": "a4", "doc": {"title": "t", "author": "a", "keywords": [], "description": "d"}}
+    content: dict[str, Any] = {
+        "paper": "a4",
+        "doc": {"title": "t", "author": "a", "keywords": [], "description": "d"},
+    }
     content |= {"head": ["", ""], "foot": "", "draft": None, "single": True, "title": "", "subtitle": "",
                 "deference": "", "summary": None, "parts": [], "networks": [], "errors": [], "origin": [],
                 "signatures": {"signers": [], "note": ""}}  # fmt: skip

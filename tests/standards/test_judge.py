@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -20,7 +21,7 @@ from soakage.units import Bound
 LIBRARY = library()
 MINIMUM, INDEX = "ieee-43-2013.minimum-resistance", "ieee-43-2013.minimum-polarization-index"
 BAND, SPREAD, SHORTED = "practice.polarization-index-band", "gb-50150-2006.phase-spread", "practice.shorted"
-MACHINE: Mapping[str, object] = {
+MACHINE: Mapping[str, Any] = {
     "class": "rotating-machine", "winding": "form-wound", "year": 2004, "rated_voltage": 6600.0,
     "insulation": "thermosetting", "thermal_class": "155", "winding_part": "whole",
 }  # fmt: skip
@@ -29,12 +30,12 @@ BANDED = LIBRARY.criteria[f"{BAND}.form-wound"]
 
 
 def put(
-    group: str, value: float | str, bound: Bound | None = None, decides: bool = True, **facts: object
+    group: str, value: float | str, bound: Bound | None = None, decides: bool = True, **facts: Any
 ) -> Judgement | None:
     """Judge by a group; a fact of None is not stated, a value that is text is a reason for none."""
     stated = {key: fact for key, fact in {**MACHINE, **facts}.items() if fact is not None}
 
-    def find(quantity_id: str, _facts: Mapping[str, object]) -> QuantityValue | str:
+    def find(quantity_id: str, _facts: Mapping[str, Any]) -> QuantityValue | str:
         if isinstance(value, str):
             return value
         if quantity_id != members[0].quantity:
@@ -45,7 +46,7 @@ def put(
     return judge(members, LIBRARY.groups.get(group), Subject(stated, find), decides=decides)
 
 
-def said(group: str, value: float | str, bound: Bound | None = None, **facts: object) -> tuple[str, str]:
+def said(group: str, value: float | str, bound: Bound | None = None, **facts: Any) -> tuple[str, str]:
     judgement = put(group, value, bound, **facts)
     assert judgement is not None
     return str(judgement.status), judgement.reason
@@ -189,10 +190,9 @@ def test_a_missing_rated_voltage_picks_a_row_but_gives_no_figure() -> None:
 
 def test_a_range_on_a_key_that_is_never_tried_names_it() -> None:
     # GB 50150 (memory): the transformer index asks 1.5 from 220 kV or from 120 MVA on
-    judgement = put("gb-50150-2006.transformer-polarization-index", 1.4, **{"class": "transformer"})
-    missing = put(
-        "gb-50150-2006.transformer-polarization-index", 1.4, rated_voltage=None, **{"class": "transformer"}
-    )
+    unit: dict[str, Any] = {"class": "transformer"}
+    judgement = put("gb-50150-2006.transformer-polarization-index", 1.4, **unit)
+    missing = put("gb-50150-2006.transformer-polarization-index", 1.4, rated_voltage=None, **unit)
     assert judgement is not None
     assert missing is not None
     assert judgement.status is not Status.SOUND
@@ -232,7 +232,7 @@ def test_a_group_that_does_not_speak_of_a_class_says_nothing_or_why() -> None:
 
 
 def test_a_value_at_another_base_is_never_held_against_the_limit() -> None:
-    def find(quantity_id: str, _facts: Mapping[str, object]) -> QuantityValue:
+    def find(quantity_id: str, _facts: Mapping[str, Any]) -> QuantityValue:
         return QuantityValue(quantity_id, 1e9, rule="another rule", base_temperature=293.15)
 
     judgement = judge((FORM_WOUND,), None, Subject(MACHINE, find))
@@ -246,7 +246,7 @@ def test_a_value_at_another_base_is_never_held_against_the_limit() -> None:
 def test_a_criterion_for_a_method_is_not_put_to_another() -> None:
     only = replace(FORM_WOUND, methods=("polarization-index",))
 
-    def find(quantity_id: str, _facts: Mapping[str, object]) -> QuantityValue:
+    def find(quantity_id: str, _facts: Mapping[str, Any]) -> QuantityValue:
         return QuantityValue(quantity_id, 1e9)
 
     assert judge((only,), None, Subject({**MACHINE, "method": "terminal-set"}, find)) is None
@@ -267,7 +267,7 @@ def test_a_judgement_carries_its_source_status_and_data_hash() -> None:
 def test_the_order_of_the_alternatives_does_not_matter(
     members: list[Criterion], year: int, rated: float
 ) -> None:
-    def find(quantity_id: str, _facts: Mapping[str, object]) -> QuantityValue:
+    def find(quantity_id: str, _facts: Mapping[str, Any]) -> QuantityValue:
         return QuantityValue(quantity_id, 20e6)
 
     subject = Subject({**MACHINE, "year": year, "rated_voltage": rated}, find)
@@ -282,7 +282,7 @@ def test_conditions_of_one_key_are_all_asked() -> None:
         applies=(Condition("rated_voltage", start=1000.0), Condition("rated_voltage", below=5000.0)),
     )
 
-    def find(quantity_id: str, _facts: Mapping[str, object]) -> QuantityValue:
+    def find(quantity_id: str, _facts: Mapping[str, Any]) -> QuantityValue:
         return QuantityValue(quantity_id, 1e9)
 
     assert judge((both,), None, Subject({"rated_voltage": 500.0}, find)) is None

@@ -242,7 +242,9 @@ def test_a_wrong_file_is_refused_naming_file_and_entry(text: str, words: tuple[s
 
 def test_a_method_that_does_not_exist_decides_nothing() -> None:
     text = f'[[use]]\ncriteria = ["{BAND}"]\ndecides = ["ohmmeter"]\n'
-    with pytest.raises(StandardDataError, match=r"works: decides names 'ohmmeter'; allowed: .*polarization-index"):
+    with pytest.raises(
+        StandardDataError, match=r"works: decides names 'ohmmeter'; allowed: .*polarization-index"
+    ):
         works(text)
     with pytest.raises(StandardDataError, match=r"^mine.toml: decides names 'ohmmeter'"):
         check_methods(read(text), "mine.toml")

@@ -220,7 +220,7 @@ def _staircase(curve: Curve, result: Diagnosis, limit: float) -> None:
         "excess_current_share", share, uncertainty=fitted.excess_uncertainty,
         inputs={"90 % interval": f"{fitted.excess_lower:.1%} to {fitted.excess_upper:.1%}"},
     )  # fmt: skip
-    if share > limit and not fitted.excess_found:
+    if fitted.excess_upper > limit and not fitted.excess_found:
         curve.found.blocked["excess_current_share"] = (
             f"The share is only known to lie between {fitted.excess_lower:.1%} and {fitted.excess_upper:.1%}."
         )

@@ -55,7 +55,13 @@ def _forecast() -> Schema:
     chance = described("null where no criterion applies, with reason.", SHARE_OR_NULL)
     tests = described("Complete tests of the archive behind it; null without one.", _count_or_null())
     scale = described("Factor on the width of the interval that they gave.", NUMBER)
-    always = {"quantity": quantity, **numbers, "probability_meets": chance, "archive_tests": tests, "scale": scale}
+    always = {
+        "quantity": quantity,
+        **numbers,
+        "probability_meets": chance,
+        "archive_tests": tests,
+        "scale": scale,
+    }
     return shape(always, {"reason": TEXT})
 
 
@@ -72,7 +78,9 @@ def schedule_shape() -> Schema:
         ``departure`` is that of the last reading, as a share of the line, with a 90 % interval.
     """
     line = dict.fromkeys(("conductance", "uncertainty", "departure", "lower", "upper"), NUMBER)
-    expected = described("What the schedule leaves with the first hold's exponent; null unknown.", NUMBER_OR_NULL)
+    expected = described(
+        "What the schedule leaves with the first hold's exponent; null unknown.", NUMBER_OR_NULL
+    )
     return shape(
         {
             "record": described("Place in records, counted from 0.", COUNT),

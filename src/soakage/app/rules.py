@@ -95,7 +95,9 @@ def check_methods(profile: Profile, name: str = "") -> Profile:
     known = (*methods(), "*")
     for word in (word for use in profile.uses for word in use.decides):
         if word not in known:
-            raise StandardDataError(f"{name or profile.id}: decides names {word!r}; allowed: {', '.join(known)}.")
+            raise StandardDataError(
+                f"{name or profile.id}: decides names {word!r}; allowed: {', '.join(known)}."
+            )
     return profile
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import os
 import sys
 
 import click
@@ -18,6 +19,8 @@ COMMANDS = {
     "demo": "Write and judge the invented scenario.",
 }
 EXIT_UNUSABLE = 2
+# Before numpy is loaded: its matrices are small here, and a second thread costs twice the work for no time.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 
 class LazyGroup(click.Group):

@@ -66,7 +66,9 @@ def record_text(evaluated: Evaluated) -> Iterator[str]:
     for judgement in evaluated.judgements:
         yield from judgement_text(judgement)
     yield ""
-    yield wrapped(f"Findings ({evaluated.checks_passed} of {evaluated.checks_made} checks found nothing)", "  ")
+    yield wrapped(
+        f"Findings ({evaluated.checks_passed} of {evaluated.checks_made} checks found nothing)", "  "
+    )
     for finding in evaluated.findings:
         mark = f"[{finding.status}] " if finding.status else ""
         yield wrapped(f"{finding.code}: {mark}{finding.sentence}", "      ", "    - ")
