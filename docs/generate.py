@@ -36,6 +36,7 @@ def pages() -> dict[str, str]:
         "cases.md": checked.cases_page(root / "tests" / "references"),
         "parts/libraries.txt": checked.libraries_table(),
         "parts/disagreements.txt": disagreements.disagreements(known, default),
+        "parts/confusion.txt": checked.confusion(root / "benchmarks" / "results"),
         "parts/benchmarks.txt": checked.benchmarks(root / "benchmarks" / "results"),
         **checked.schemas(),
     }

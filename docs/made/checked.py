@@ -80,12 +80,29 @@ def benchmarks(results: Path) -> str:
         Folder with one JSON file a run.
     """
     rows = []
-    for file in sorted(results.glob("*.json")):
+    for file in sorted(results.glob("[0-9]*.json")):
         found = json.loads(file.read_text(encoding="utf-8"))
         rows += [(plain(file.stem), plain(name), plain(value)) for name, value in _flat(found)]
     if not rows:
         return "No run is kept with these pages. `python3 go.py bench` measures on your machine.\n"
     return table(("run", "what", "measured"), rows)
+
+
+def confusion(results: Path) -> str:
+    """Return how often each hidden cause was ranked first as which, in simulated visits.
+
+    Parameters
+    ----------
+    results : Path
+        Folder that holds ``validate-causes.json``.
+    """
+    found = json.loads((results / "validate-causes.json").read_text(encoding="utf-8"))
+    rows = [
+        (plain(hidden), ", ".join(f"{plain(first)} {count}" for first, count in counts.items()))
+        for hidden, counts in found["table"].items()
+    ]
+    total = f"First-ranked is the hidden cause in {found['share']:.0%} of them.\n\n"
+    return total + table(("hidden", "ranked first, of " + str(found["each"])), rows)
 
 
 def _flat(value: object, name: str = "") -> Iterator[tuple[str, str]]:

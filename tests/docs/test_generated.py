@@ -259,8 +259,20 @@ def test_schemas_are_published_whole(name: str) -> None:
 )
 def test_benchmarks_are_shown_where_there_are_any(tmp_path: Path, found: object, expected: str) -> None:
     if found is not None:
-        (tmp_path / "run.json").write_text(json.dumps(found))
-    assert expected in checked.benchmarks(tmp_path)
+        (tmp_path / "2026-11-25.json").write_text(json.dumps(found))
+        (tmp_path / "validate-x.json").write_text(json.dumps({"not": "a time"}))
+    shown = checked.benchmarks(tmp_path)
+    assert expected in shown
+    assert "a time" not in shown
+
+
+def test_the_confusion_of_causes_is_shown_as_it_was_measured(tmp_path: Path) -> None:
+    kept = {"each": 5, "share": 0.9, "table": {"x": {"x": 4, "none": 1}, "y": {"y": 5}}}
+    (tmp_path / "validate-causes.json").write_text(json.dumps(kept))
+    shown = checked.confusion(tmp_path)
+    assert "90%" in shown.replace("\u00a0", "")
+    assert "of 5" in shown
+    assert "x 4, none 1" in shown
 
 
 def test_nothing_is_said_that_no_reading_can_know() -> None:
