@@ -81,13 +81,16 @@ def command(
         relative_permittivity=relative_permittivity, absorption_exponent=absorption_exponent,
         graded=graded, first_hold_file=first_hold,
     )  # fmt: skip
+    # files first: a reader that stops listening to the text must not cost the card
+    written = (
+        [] if result.refusal else [path for output in outputs for path in plan_files(result, output, paper)]
+    )
     if as_json:
         click.echo(json.dumps(plan_json(result), ensure_ascii=False, allow_nan=False, indent=1))
     else:
         for line in plan_text(result):
             click.echo(line)
+    for path in written:
+        click.echo(f"Written: {path}", err=as_json)
     if result.refusal:
         sys.exit(REFUSED)
-    for output in outputs:
-        for path in plan_files(result, output, paper):
-            click.echo(f"Written: {path}", err=as_json)
