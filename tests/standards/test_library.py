@@ -324,3 +324,9 @@ def test_every_group_a_criterion_names_is_described() -> None:
     found = library()
     grouped = {criterion.group for criterion in found.criteria.values() if criterion.group != criterion.id}
     assert grouped == set(found.groups)
+
+
+def test_one_bracket_for_two_is_named() -> None:
+    content = b'[standard]\nid = "x"\nname = "X"\nedition = "1"\ntitle = "t"\n[criterion]\nid = "a"\n'
+    with pytest.raises(StandardDataError, match=r"x\.toml: write \[\[criterion\]\]"):
+        read_library([("x.toml", content)])

@@ -51,8 +51,8 @@ VERIFIED_TEXT = {
 def sourced(source: str, verified: str) -> str:
     """Return a source with how it was verified, as a sentence; said once where both are one."""
     words = VERIFIED_TEXT[Verified(verified)]
-    if source.lower().rstrip(".") == words.lower().rstrip("."):
-        return words
+    if words and words.lower().rstrip(".") in source.lower():
+        return f"{source[0].upper()}{source[1:].rstrip('.')}."
     return f"{source}. {words}".strip()
 
 

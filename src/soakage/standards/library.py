@@ -112,7 +112,12 @@ def read_library(documents: Iterable[tuple[str, bytes]]) -> Library:
         if unknown:
             raise StandardDataError(f"{name}: unknown tables {sorted(unknown)}; known: {sorted(_READERS)}.")
         for table_name, (shelf, read) in _READERS.items():
-            for table in document.get(table_name, []):
+            entries = document.get(table_name, [])
+            if not isinstance(entries, list) or not all(isinstance(entry, dict) for entry in entries):
+                raise StandardDataError(
+                    f"{name}: write [[{table_name}]] with two brackets: it is a list of tables."
+                )
+            for table in entries:
                 entry_id = str(table.get("id", "?"))
                 try:
                     entry = read(table, standard)
