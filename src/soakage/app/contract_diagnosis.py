@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from soakage.app.ramp_split import split_json
 from soakage.app.result import Evaluated, Evaluation
 from soakage.standards.causes import Ranked
 
@@ -57,6 +58,8 @@ def diagnosis_json(evaluated: Evaluated) -> Json:
             }
             for step in evaluated.step_conductances
         ]
+    if evaluated.ramp_split is not None:
+        result["ramp_split"] = split_json(evaluated.ramp_split)
     if evaluated.knee is not None:
         knee = evaluated.knee
         result["knee"] = {

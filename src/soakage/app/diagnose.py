@@ -15,6 +15,7 @@ from soakage.app.derive import Quantities
 from soakage.app.derive_whole import time_under_voltage
 from soakage.app.discharging import derive_conductance, discharge_findings
 from soakage.app.graded import graded_test, line_findings
+from soakage.app.ramp_split import RampSplit, split
 from soakage.app.result import Fit, Forecast, Knee, StepConductance, StepRow
 from soakage.app.result_graded import GradedTest
 from soakage.app.window import Window
@@ -52,6 +53,7 @@ class Diagnosis:
     fit: Fit | None = None
     step_conductances: tuple[StepConductance, ...] = ()
     knee: Knee | None = None
+    ramp_split: RampSplit | None = None
     graded: GradedTest | None = None
     findings: list[Finding] = field(default_factory=list)
 
@@ -258,6 +260,8 @@ def _ramp(curve: Curve, result: Diagnosis) -> None:
                 "Do not raise the voltage again before the cause is found: moisture, a crack, a void path.",
             )
         )
+    until = result.knee.onset if result.knee is not None else np.inf
+    result.ramp_split = split(time, voltage, current, until, curve.record.test.capacitance)
     _signs(voltage, current, result)
 
 

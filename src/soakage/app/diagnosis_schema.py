@@ -34,7 +34,20 @@ def diagnosis_properties() -> Schema:
         "forecast": _forecast(),
         "step_conductances": list_of(shape(step), "Of a step test, absorption taken out, in siemens."),
         "knee": _knee(),
+        "ramp_split": _ramp_split(),
     }
+
+
+def _ramp_split() -> Schema:
+    shares = shape(dict.fromkeys(("capacitance", "absorption", "conduction"), NUMBER))
+    names = (
+        "at", "capacitance", "capacitance_uncertainty", "absorption_exponent", "conductance",
+        "conductance_uncertainty",
+    )  # fmt: skip
+    parts = {"capacitance_stated": FLAG, "shares": shares, "share_uncertainties": shares}
+    return described(
+        "Parts of a ramp's current, below its knee.", shape({**dict.fromkeys(names, NUMBER), **parts})
+    )
 
 
 def _cause() -> Schema:

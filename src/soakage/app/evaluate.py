@@ -111,6 +111,7 @@ def _told(item: Evaluated, curve: Curve, told: Diagnosis, past: Archive | None) 
         fit=told.fit,
         step_conductances=told.step_conductances,
         knee=told.knee,
+        ramp_split=told.ramp_split,
         graded=told.graded,
         forecast=forecast(curve, item.judgements, past),
     )

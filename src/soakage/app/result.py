@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from types import MappingProxyType
 
+from soakage.app.ramp_split import RampSplit
 from soakage.app.result_graded import GradedTest
 from soakage.errors import Fault
 from soakage.methods.base import Method
@@ -172,6 +173,8 @@ class Evaluated:
         Of a step test.
     knee : Knee or None
         Of a ramp that bends.
+    ramp_split : RampSplit or None
+        Parts of the current of a ramp, below its knee.
     graded : GradedTest or None
         Line of a step test of graded times.
     causes : tuple of Ranked
@@ -196,6 +199,7 @@ class Evaluated:
     forecast: Forecast | None = None
     step_conductances: tuple[StepConductance, ...] = ()
     knee: Knee | None = None
+    ramp_split: RampSplit | None = None
     graded: GradedTest | None = None
     causes: tuple[Ranked, ...] = ()
     causes_sought: bool = False

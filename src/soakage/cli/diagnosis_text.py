@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from soakage.app.archive import backing_sentence
 from soakage.app.diagnose import COVERAGE
 from soakage.app.graded import line_sentence
+from soakage.app.ramp_split import split_sentence
 from soakage.app.result import Evaluated, Forecast
 from soakage.cli.uncertainty_text import probability_text
 from soakage.cli.wrapping import wrapped
@@ -35,6 +36,9 @@ def diagnosis_text(evaluated: Evaluated) -> Iterator[str]:
     if evaluated.graded is not None:
         yield ""
         yield wrapped(line_sentence(evaluated.graded), "  ")
+    if evaluated.ramp_split is not None:
+        yield ""
+        yield wrapped(split_sentence(evaluated.ramp_split), "  ")
     if evaluated.forecast is not None:
         yield ""
         yield from _forecast(evaluated.forecast)

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from soakage.app.cautions import cautions
+from soakage.app.ramp_split import split_sentence
 from soakage.app.result import Evaluated
 from soakage.model.record import Record
 from soakage.model.verdict import Status
@@ -195,6 +196,8 @@ def _plot_note(evaluated: Evaluated, drawn: list[Content]) -> str:
         notes.append(f"Dotted and dashed: parts worked out from the {'whole curve' if whole else 'marks'}.")
     if "mean" in roles:
         notes.append("Dots with bars: conductance, 95\u00a0%; dashed: their weighted mean.")
+    if evaluated.ramp_split is not None:
+        notes.append(split_sentence(evaluated.ramp_split))
     if evaluated.knee is not None:
         notes.append("Dashed beyond the knee: the part below it carried on, with its 95\u00a0% band.")
     if evaluated.forecast is not None:
