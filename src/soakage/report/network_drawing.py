@@ -7,7 +7,6 @@ from html import escape
 from itertools import pairwise
 from typing import Any
 
-Drawing = dict[str, Any]
 _PAPER = {"text": 7.5, "line": 0.9, "rail": 1.6, "ink": "#000", "ground": "#fff", "family": "Fira Sans"}
 _SCREEN = {"text": 15, "line": 2, "rail": 4, "ink": "currentColor", "ground": "var(--ground)", "family": ""}
 
