@@ -125,7 +125,7 @@ def lock() -> None:
     compile_ = [*uv, "pip", "compile", "--quiet", "--upgrade", "--python-version", "3.11", *options]
     sources = ["pyproject.toml", "requirements/build.in"]
     run("Pin what runs", [*compile_, *sources, "-o", "requirements/run.txt"])
-    extras = ["--extra", "test", "--extra", "docs", "--extra", "bench", "-c", "requirements/run.txt"]
+    extras = ["--extra", "office", "--extra", "test", "--extra", "docs", "--extra", "bench", "-c", "requirements/run.txt"]
     run("Pin what tests", [*compile_, *sources, *extras, "-o", "requirements/test.txt"])
 
 

@@ -1,0 +1,1 @@
+"""The store: schema, migrations and engines; SQLite by default, PostgreSQL for an office."""
