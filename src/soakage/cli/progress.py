@@ -12,12 +12,12 @@ MANY = 50
 
 
 @contextmanager
-def progress_of(files: int) -> Iterator[Callable[[int, int], None] | None]:
+def progress_of(files: int, label: str = "Judging") -> Iterator[Callable[[int, int], None] | None]:
     """Give a function that shows progress, or None where none is wanted."""
     if files < MANY or not sys.stderr.isatty():
         yield None
         return
-    with click.progressbar(length=files, label="Judging", file=sys.stderr) as bar:
+    with click.progressbar(length=files, label=label, file=sys.stderr) as bar:
         shown = 0
 
         def step(done: int, total: int) -> None:

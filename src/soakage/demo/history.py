@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from datetime import date
+from importlib.resources import files
 
 from soakage.demo.history_fleet import FLEET
 from soakage.demo.history_make import SPAN, played, truth_of
@@ -13,6 +14,7 @@ from soakage.importers.write_record import record_text
 from soakage.model.record import Record
 
 END = date(2026, 10, 1)
+EDITION_PROFILE = "edition-2000.toml"
 
 
 def history_records(years: int = SPAN, until: date = END) -> tuple[Record, ...]:
@@ -73,6 +75,11 @@ def history_files(years: int = SPAN, until: date = END) -> dict[str, str]:
         Text by relative path, ``site/asset/date-section.csv``.
     """
     return {record_path(record): record_text(record) for record in history_records(years, until)}
+
+
+def edition_profile() -> str:
+    """Return the profile file the works judged by before its edition changed."""
+    return (files("soakage.demo") / EDITION_PROFILE).read_text(encoding="utf-8")
 
 
 def record_path(record: Record) -> str:
