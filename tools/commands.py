@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import importlib.util
+import os
 import re
 import shutil
 import subprocess
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
-from tools import readme, system
+from tools import postgres, readme, system
 from tools.environment import PYTHON, SCRIPTS, environment, prepare
 from tools.steps import ROOT, StepFailedError, run, say, shown
 
@@ -125,7 +126,18 @@ def lock() -> None:
     compile_ = [*uv, "pip", "compile", "--quiet", "--upgrade", "--python-version", "3.11", *options]
     sources = ["pyproject.toml", "requirements/build.in"]
     run("Pin what runs", [*compile_, *sources, "-o", "requirements/run.txt"])
-    extras = ["--extra", "office", "--extra", "test", "--extra", "docs", "--extra", "bench", "-c", "requirements/run.txt"]
+    extras = [
+        "--extra",
+        "office",
+        "--extra",
+        "test",
+        "--extra",
+        "docs",
+        "--extra",
+        "bench",
+        "-c",
+        "requirements/run.txt",
+    ]
     run("Pin what tests", [*compile_, *sources, *extras, "-o", "requirements/test.txt"])
 
 
@@ -169,13 +181,32 @@ def _steps() -> list[Callable[[], None]]:
         lambda: _in_venv("Layout", "ruff", "format", "--check", *code),
         lambda: _in_venv("Types", "mypy", *code),
         _floors,
-        lambda: _in_venv("Tests", "pytest", "-n", "2", "--cov", "--cov-report", "term"),
+        _tests,
         docs,
     ]
     if (ROOT / "benchmarks" / "run.py").exists():
         steps.append(lambda: _in_venv("Benchmarks, small", "benchmarks/run.py", "--smoke"))
     steps.append(readme.check)
     return steps
+
+
+def _tests() -> None:
+    try:
+        with postgres.address() as server:
+            say(
+                f"\nPostgreSQL: {'as DATABASE_URL has it' if 'DATABASE_URL' in os.environ else 'started for this run'}"
+            )
+            _pytest({postgres.VARIABLE: server})
+    except postgres.NoServerError as error:
+        if os.environ.get("CI") == "true":
+            raise
+        say(f"\n{error}\nThe tests that need it will be skipped with that reason.")
+        _pytest({})
+
+
+def _pytest(variables: Mapping[str, str]) -> None:
+    command = [str(PYTHON), "-m", "pytest", "-n", "2", "--cov", "--cov-report", "term"]
+    run("Tests", command, env={**environment(), **variables})
 
 
 def _floors() -> None:

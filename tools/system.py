@@ -6,10 +6,12 @@ import os
 import shutil
 import sys
 
+from tools import postgres
 from tools.steps import StepFailedError, run, say
 
 # Debian package: the names its program goes by.
 PROGRAMS = {
+    "procps": ("ps",),
     "ngspice": ("ngspice",),
     "poppler-utils": ("pdftotext",),
     "chromium": ("chromium", "chromium-browser"),
@@ -22,9 +24,10 @@ def missing() -> list[str]:
     Returns
     -------
     list of str
-        Debian names, in the order of `PROGRAMS`.
+        Debian names, in the order of `PROGRAMS`, the database server last.
     """
-    return [name for name, programs in PROGRAMS.items() if not any(map(shutil.which, programs))]
+    wanted = [name for name, programs in PROGRAMS.items() if not any(map(shutil.which, programs))]
+    return wanted if postgres.programs() else [*wanted, "postgresql"]
 
 
 def install() -> None:

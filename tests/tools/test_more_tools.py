@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tools import environment, readme, steps, system
+from tools import environment, postgres, readme, steps, system
 from tools.steps import ROOT, StepFailedError
 
 
@@ -66,33 +66,36 @@ def test_our_readme_promises_what_can_be_checked() -> None:
 @pytest.mark.parametrize(
     ("there", "missing"),
     (
-        ({"ngspice", "pdftotext", "chromium"}, []),
-        ({"ngspice", "pdftotext", "chromium-browser"}, []),
-        ({"ngspice", "chromium"}, ["poppler-utils"]),
-        (set(), ["ngspice", "poppler-utils", "chromium"]),
+        ({"ps", "ngspice", "pdftotext", "chromium", "initdb", "postgres"}, []),
+        ({"ps", "ngspice", "pdftotext", "chromium-browser", "initdb", "postgres"}, []),
+        ({"ps", "ngspice", "chromium", "initdb", "postgres"}, ["poppler-utils"]),
+        ({"ps", "ngspice", "pdftotext", "chromium", "initdb"}, ["postgresql"]),
+        (set(), ["procps", "ngspice", "poppler-utils", "chromium", "postgresql"]),
     ),
 )
 def test_missing_programs_are_named_as_packages(
-    there: set[str], missing: list[str], monkeypatch: pytest.MonkeyPatch
+    there: set[str], missing: list[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    monkeypatch.setattr(shutil, "which", lambda name: f"/x/{name}" if name in there else None)
+    monkeypatch.setattr(postgres, "DEBIAN", tmp_path)
+    monkeypatch.setattr(shutil, "which", lambda name, path="": f"/x/{name}" if name in there else None)  # noqa: ARG005
     assert system.missing() == missing
 
 
 def test_without_a_package_manager_it_says_what_is_missing_and_goes_on(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
+    monkeypatch.setattr(postgres, "DEBIAN", tmp_path)
     monkeypatch.setattr(shutil, "which", lambda _: None)
     system.install()
     said = capsys.readouterr().out
-    for package in system.PROGRAMS:
+    for package in (*system.PROGRAMS, "postgresql"):
         assert package in said
 
 
 def test_with_everything_there_it_says_nothing(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    monkeypatch.setattr(shutil, "which", lambda name: f"/x/{name}")
+    monkeypatch.setattr(shutil, "which", lambda name, path="": f"/x/{path}{name}")
     system.install()
     assert capsys.readouterr().out == ""
 
@@ -103,7 +106,8 @@ def test_a_failing_package_manager_does_not_stop_the_work(
     def fails(name: str, command: list[str], **_: object) -> None:
         raise StepFailedError(f"{name}: exit status 100 from {command[0]}")
 
-    monkeypatch.setattr(shutil, "which", lambda name: "/x/apt-get" if name == "apt-get" else None)
+    found = {"apt-get": "/x/apt-get"}
+    monkeypatch.setattr(shutil, "which", lambda name, path="": found.get(f"{path}{name}"))
     monkeypatch.setattr("os.geteuid", lambda: 0)
     monkeypatch.setattr(system, "run", fails)
     system.install()

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tools import commands, system
+from tools import commands, postgres, system
 from tools.environment import SCRIPTS, environment
 from tools.steps import ROOT, StepFailedError, run, shown
 
@@ -88,12 +88,16 @@ def test_a_failed_step_ends_with_1_and_the_reason(
 
 def test_missing_programs_are_named(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setenv("PATH", str(tmp_path))
-    assert system.missing() == ["ngspice", "poppler-utils", "chromium"]
+    monkeypatch.setattr(postgres, "DEBIAN", tmp_path)
+    assert system.missing() == ["procps", "ngspice", "poppler-utils", "chromium", "postgresql"]
 
 
 def test_without_an_installer_the_lack_is_said(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setenv("PATH", str(tmp_path))
+    monkeypatch.setattr(postgres, "DEBIAN", tmp_path)
     system.install()
-    assert "Not on this machine: ngspice, poppler-utils, chromium" in capsys.readouterr().out
+    assert (
+        "Not on this machine: procps, ngspice, poppler-utils, chromium, postgresql" in capsys.readouterr().out
+    )
