@@ -16,6 +16,7 @@ COMMANDS = {
     "judge": "Judge record files against published criteria.",
     "report": "Write the report of record files: PDF, HTML or XLSX.",
     "explain": "Show formula, source and worked example of a quantity, criterion or rule.",
+    "serve": "Open the pages in a browser on this machine.",
     "demo": "Write and judge the invented scenario.",
 }
 EXIT_UNUSABLE = 2

@@ -36,8 +36,8 @@ def folder() -> Path:
 @cache
 def characters() -> frozenset[int]:
     """Return the code points that every face used on paper has."""
-    faces = [_mapped((folder() / f"FiraSans-{face}.ttf").read_bytes()) for face in FACES]
-    return frozenset.intersection(*faces)
+    faces = [mapped_glyphs((folder() / f"FiraSans-{face}.ttf").read_bytes()) for face in FACES]
+    return frozenset.intersection(*(frozenset(face) for face in faces))
 
 
 def visible(value: object) -> tuple[object, bool]:
@@ -73,8 +73,18 @@ def _visible(value: object, known: frozenset[int], missing: list[bool]) -> objec
     return value
 
 
-def _mapped(font: bytes) -> frozenset[int]:
-    """Return the code points a TrueType file maps to a glyph: its ``cmap`` table, formats 4 and 12.
+def mapped_glyphs(font: bytes) -> dict[int, int]:
+    """Return the glyph of each code point of a TrueType file: its ``cmap`` table, formats 4 and 12.
+
+    Parameters
+    ----------
+    font : bytes
+        The whole file.
+
+    Returns
+    -------
+    dict
+        Glyph number by code point; a character that maps to glyph 0 is not there.
 
     References
     ----------
@@ -85,7 +95,7 @@ def _mapped(font: bytes) -> frozenset[int]:
         for at in range(12, 12 + 16 * struct.unpack(">H", font[4:6])[0], 16)
     }
     start = tables[b"cmap"]
-    points: set[int] = set()
+    points: dict[int, int] = {}
     for entry in range(struct.unpack(">H", font[start + 2 : start + 4])[0]):
         (offset,) = struct.unpack(">I", font[start + 8 + 8 * entry : start + 12 + 8 * entry])
         table = start + offset
@@ -95,13 +105,13 @@ def _mapped(font: bytes) -> frozenset[int]:
         elif form == 12:
             (groups,) = struct.unpack(">I", font[table + 12 : table + 16])
             for group in range(groups):
-                first, last = struct.unpack(">II", font[table + 16 + 12 * group : table + 24 + 12 * group])
-                points.update(range(first, last + 1))
-    return frozenset(points)
+                first, last, glyph = struct.unpack_from(">III", font, table + 16 + 12 * group)
+                points |= {point: glyph + point - first for point in range(first, last + 1)}
+    return points
 
 
-def _format_4(font: bytes, table: int) -> set[int]:
-    """Return the code points of a segment table; a character that maps to glyph 0 is not there."""
+def _format_4(font: bytes, table: int) -> dict[int, int]:
+    """Return the glyphs of a segment table."""
     (double,) = struct.unpack(">H", font[table + 6 : table + 8])
     count = double // 2
 
@@ -113,13 +123,14 @@ def _format_4(font: bytes, table: int) -> set[int]:
     deltas = column(table + 16 + 2 * double, "h")
     ranges_at = table + 16 + 3 * double
     offsets = column(ranges_at, "H")
-    points = set()
+    points = {}
     for i, (first, last, delta, offset) in enumerate(zip(starts, ends, deltas, offsets, strict=True)):
         for point in range(first, min(last, 0xFFFE) + 1):
             glyph = point + delta
             if offset:
                 at = ranges_at + 2 * i + offset + 2 * (point - first)
-                (glyph,) = struct.unpack(">H", font[at : at + 2])
+                (found,) = struct.unpack(">H", font[at : at + 2])
+                glyph = found + delta if found else 0
             if glyph & 0xFFFF:
-                points.add(point)
+                points[point] = glyph & 0xFFFF
     return points
