@@ -12,7 +12,7 @@ from pathlib import Path
 HERE = Path(__file__).resolve().parent
 sys.path.insert(0, str(HERE))
 
-from made import causes, checked, disagreements, methods, standards, words  # noqa: E402 - the folder has to be found first
+from made import causes, checked, disagreements, history, methods, standards, words  # noqa: E402 - the folder has to be found first
 
 from soakage.standards.library import library  # noqa: E402
 from soakage.standards.profile import profile  # noqa: E402
@@ -36,6 +36,8 @@ def pages() -> dict[str, str]:
         "cases.md": checked.cases_page(root / "tests" / "references"),
         "parts/libraries.txt": checked.libraries_table(),
         "parts/disagreements.txt": disagreements.disagreements(known, default),
+        "parts/fleet.txt": history.fleet(),
+        "parts/happenings.txt": history.happenings(),
         "parts/confusion.txt": checked.confusion(root / "benchmarks" / "results"),
         "parts/benchmarks.txt": checked.benchmarks(root / "benchmarks" / "results"),
         **checked.schemas(),

@@ -37,6 +37,7 @@ _AMPERES_READ_FROM = 5.0  # years before the end: from then on the instruments s
 _COLDEST, _WARMEST = 11.0, 38.0  # degC: inside the rules of temperature
 _DAMP = 0.75
 _DAY_SPREAD = 10
+_EARLIER = 3  # years: longer than any time between visits
 _BETWEEN_SECTIONS = timedelta(minutes=40)
 
 
@@ -116,10 +117,14 @@ def played(member: Member, years: int, until: date) -> tuple[list[Record], Slip 
         The mis-entered value, where this asset has one inside these years.
     """
     truth = truth_of(member, until)
-    visits = list(_visits(member, truth, years, until))
+    first = before(until, years)
+    # Visits from before the first day too: what happened since the one before belongs to a record.
+    visits = list(_visits(member, truth, before(first, _EARLIER), until))
     records: list[Record] = []
     slip = None
     for back, visit in reversed(list(enumerate(visits))):
+        if visit.day < first:
+            continue
         previous = visits[back + 1].day if back + 1 < len(visits) else None
         for place, part in enumerate(member.kind.parts):
             record = _record(member, truth, part, place, visit, previous, until)
@@ -136,10 +141,10 @@ def _serial(member: Member) -> str:
     return f"invented-{CREWS[member.site][0]}-{member.tag}"
 
 
-def _visits(member: Member, truth: AssetTruth, years: int, until: date) -> Iterator[_Visit]:
+def _visits(member: Member, truth: AssetTruth, first: date, until: date) -> Iterator[_Visit]:
     """Give the visits from the last one back, so that a shorter history is the end of a longer one."""
     noise = np.random.default_rng([SPAN, crc32(_serial(member).encode())])
-    first, back = before(until, years), 0
+    back = 0
     while True:
         planned = until - timedelta(days=member.last + round(back * member.every * YEAR))
         spread = int(noise.integers(-_DAY_SPREAD, _DAY_SPREAD + 1))
