@@ -8,6 +8,7 @@ The tree::
     ├── UsageError              a command, option or call that does not fit together
     ├── ValidityError           a formula was asked for a value outside its range
     ├── StandardDataError       a criteria or profile file is wrong
+    ├── StoreError              the store cannot be opened, read or written; says what was kept
     └── DiscoveryError          two parts of the house declare the same id, or one declares none
 """
 
@@ -110,6 +111,10 @@ class ValidityError(SoakageError):
 
 class StandardDataError(SoakageError):
     """A criteria or profile file is wrong: the message names file, entry and remedy."""
+
+
+class StoreError(SoakageError):
+    """The store cannot be opened, read or written, or holds something damaged; says what was kept."""
 
 
 class DiscoveryError(SoakageError):

@@ -34,7 +34,7 @@ def evaluation_json(evaluation: Evaluation) -> Json:
         "contract": CONTRACT,
         "profile": {"id": evaluation.rules.profile, "sha256": evaluation.rules.profile_sha256},
         "criteria_sha256": evaluation.rules.criteria_sha256,
-        "records": [_record(evaluated) for evaluated in evaluation.records],
+        "records": [record_json(evaluated) for evaluated in evaluation.records],
         "visits": [
             {
                 "asset": visit.asset,
@@ -75,7 +75,8 @@ def fault_json(fault: Fault) -> Json:
     }
 
 
-def _record(evaluated: Evaluated) -> Json:
+def record_json(evaluated: Evaluated) -> Json:
+    """Return one record with everything said about it, as it stands in ``records``."""
     record = evaluated.record
     asset, test = record.asset, record.test
     identity = {

@@ -26,6 +26,7 @@ from soakage.quantities import lookup
 from soakage.units import Measured, format_quantity
 
 Progress = Callable[[int, int], None]
+References = Mapping[tuple[str, str], float]
 
 
 def evaluate(
@@ -34,6 +35,7 @@ def evaluate(
     errors: Iterable[Fault] = (),
     progress: Progress | None = None,
     archive: Sequence[Record] | None = None,
+    earlier: Sequence[References] | None = None,
 ) -> Evaluation:
     """Evaluate records: quantities, checks, judgements, verdicts, visits, networks.
 
@@ -49,6 +51,8 @@ def evaluate(
         Called with (done, total) after each record.
     archive : sequence of Record, optional
         Earlier tests: the complete ones among them rescale the band of a forecast; they are not judged.
+    earlier : sequence of mapping, optional
+        For each record, figures of tests made before all of these, by (factory, first or last; quantity).
 
     Returns
     -------
@@ -80,7 +84,7 @@ def evaluate(
         solved = network(records, group, found)
         if solved is not None:
             networks.append(solved)
-    references = _references(records, drafts)
+    references = _references(records, drafts, earlier or [{}] * len(records))
     past = None if archive is None else complete_tests(archive, rules)
     evaluated = tuple(
         _told(_evaluated(item, rules, reference, spreads.get(place)), curves[place], diagnoses[place], past)
@@ -117,9 +121,11 @@ def _told(item: Evaluated, curve: Curve, told: Diagnosis, past: Archive | None) 
     )
 
 
-def _references(records: Sequence[Record], drafts: Sequence[Draft]) -> list[dict[tuple[str, str], float]]:
+def _references(
+    records: Sequence[Record], drafts: Sequence[Draft], earlier: Sequence[References]
+) -> list[dict[tuple[str, str], float]]:
     """Return, for each record, the first and last earlier values of the same section tested the same way."""
-    references: list[dict[tuple[str, str], float]] = [{} for _ in records]
+    references = [dict(figures) for figures in earlier]
     order = sorted(
         (place for place, record in enumerate(records) if record.day is not None and asset_key(record)),
         key=lambda place: str(records[place].day),
@@ -128,7 +134,7 @@ def _references(records: Sequence[Record], drafts: Sequence[Draft]) -> list[dict
     for place in order:
         record, item = records[place], drafts[place]
         alike = (asset_key(record), section_name(record), record.test.method, record.test.test_voltage)
-        known = seen.setdefault(alike, {})
+        known = seen.setdefault(alike, dict(earlier[place]))
         references[place] = dict(known)
         for quantity_id, quantity in item.found.values.items():
             known.setdefault(("first", quantity_id), quantity.value)

@@ -1,0 +1,339 @@
+"""Files into the register: whose records, known already or not, how judged; each file whole or not at all."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import islice
+from typing import Any
+
+from soakage.app.judge_kept import Judged, give_verdict, judge_kept
+from soakage.app.keeping import instrument_id, received_body, visit_id
+from soakage.app.ports import Change, KnownAsset, KnownTest, Memory
+from soakage.app.register import (
+    INSTRUMENT,
+    SECTION,
+    ambiguous,
+    fitting,
+    identity,
+    named,
+    new_asset,
+    title_of,
+    unsaid,
+)
+from soakage.app.rules import Rules
+from soakage.app.visits import section_name
+from soakage.errors import Fault
+from soakage.model.record import Record
+from soakage.model.stated import content_id, stated_plain
+
+CHUNK = 200  # files in one change: what is acknowledged at a time
+Progress = Callable[[int], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Incoming:
+    """One file as read: its name, its bytes, and its records or what is wrong with it."""
+
+    file: str
+    data: bytes
+    records: tuple[Record, ...] = ()
+    faults: tuple[Fault, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class TakenTest:
+    """One record of a file: the test it is, whether it was there already, its asset, its verdict."""
+
+    test: str
+    asset: str | None
+    asset_title: str
+    section: str
+    known: bool
+    status: str | None
+    sentence: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TakenFile:
+    """What came of one file.
+
+    Parameters
+    ----------
+    file : str
+        Its name as given.
+    outcome : str
+        added, known (all of it was there already) or refused.
+    tests : tuple of TakenTest
+        Its records, in order.
+    faults : tuple of Fault
+        Why it was refused.
+    """
+
+    file: str
+    outcome: str
+    tests: tuple[TakenTest, ...] = ()
+    faults: tuple[Fault, ...] = ()
+
+
+@dataclass(slots=True)
+class Intake:
+    """What came of an import so far; a file stands here once it is on the disk."""
+
+    files: list[TakenFile] = field(default_factory=list)
+    assets_added: list[str] = field(default_factory=list)
+    dry_run: bool = False
+
+    def count(self, outcome: str) -> int:
+        """Return how many files came out so."""
+        return sum(file.outcome == outcome for file in self.files)
+
+    @property
+    def tests_added(self) -> int:
+        """Tests that were not there before."""
+        return sum(not test.known for file in self.files for test in file.tests)
+
+
+@dataclass(slots=True)
+class _Draft:
+    """One record on its way in."""
+
+    file: int
+    record: Record
+    content: str
+    test: str
+    asset: KnownAsset | None
+    new_asset: bool
+    known: bool
+
+
+def take_in(
+    memory: Memory,
+    incoming: Iterable[Incoming],
+    rules: Rules,
+    *,
+    dry_run: bool = False,
+    progress: Progress | None = None,
+    outcome: Intake | None = None,
+) -> Intake:
+    """Import files: add unknown assets, pass over what is there already, judge, keep.
+
+    Parameters
+    ----------
+    memory : Memory
+        The register.
+    incoming : iterable of Incoming
+        Files as read, in order.
+    rules : Rules
+        What judges.
+    dry_run : bool
+        Say what would come of it and keep nothing.
+    progress : callable, optional
+        Called with the number of files done, once they are kept.
+    outcome : Intake, optional
+        Filled as the import goes on, so that it is at hand when it is broken off.
+
+    Returns
+    -------
+    Intake
+    """
+    taken = outcome if outcome is not None else Intake(dry_run=dry_run)
+    for chunk in _chunks(incoming):
+        _take_chunk(memory, chunk, rules, taken)
+        if progress is not None:
+            progress(len(taken.files))
+    return taken
+
+
+def _chunks(incoming: Iterable[Incoming]) -> Iterator[list[Incoming]]:
+    source = iter(incoming)
+    while chunk := list(islice(source, CHUNK)):
+        yield chunk
+
+
+def _take_chunk(memory: Memory, chunk: Sequence[Incoming], rules: Rules, taken: Intake) -> None:
+    drafts, faults = _drafts(memory, chunk)
+    new = [draft for draft in drafts if not draft.known]
+    judged: list[Judged] = []
+    if new:
+        assets = {draft.asset.id: draft.asset for draft in drafts if draft.asset is not None}
+        tests = [_test_of(draft) for draft in new]
+        present = {test.id for test in tests}
+        sisters = memory.tests(visits={test.visit for test in tests if test.visit})
+        tests += [test for test in sisters if test.id not in present and not test.withdrawn]
+        evaluation, judged = judge_kept(memory, tests, rules, assets)
+        if not taken.dry_run:
+            with memory.changing() as change:
+                keep_files(change, chunk, new)
+                for item in judged:
+                    if item.news:
+                        reason = "" if item.test.result is None else "A sister section of its visit came in."
+                        give_verdict(change, item, evaluation, reason)
+    _tell(chunk, drafts, faults, {item.test.id: item for item in judged}, taken)
+
+
+def _drafts(memory: Memory, chunk: Sequence[Incoming]) -> tuple[list[_Draft], dict[int, tuple[Fault, ...]]]:
+    """Return the records of a chunk with their assets, and the faults of files that are refused."""
+    plates = [named(record.asset) for file in chunk for record in file.records]
+    wanted = {key: {plate[key] for plate in plates if key in plate} for key in ("asset", "tag", "serial")}
+    known = {
+        asset.id: asset for asset in memory.assets_like(wanted["asset"], wanted["tag"], wanted["serial"])
+    }
+    contents = {id(record): content_id(record) for file in chunk for record in file.records}
+    there = memory.known_contents(contents.values())
+    added: set[str] = set()
+    drafts: list[_Draft] = []
+    faults: dict[int, tuple[Fault, ...]] = {}
+    for place, file in enumerate(chunk):
+        problems = list(file.faults)
+        mine = []
+        for record in file.records:
+            content = contents[id(record)]
+            asset, problem = _asset_of(record, known)
+            if problem is not None:
+                problems.append(problem)
+                continue
+            fresh = asset is not None and asset.id not in known
+            if asset is not None:
+                known[asset.id] = asset
+                if fresh:
+                    added.add(asset.id)
+            test = there.get(content, content[:32])
+            is_new = asset is not None and asset.id in added
+            mine.append(_Draft(place, record, content, test, asset, is_new, content in there))
+            there.setdefault(content, test)
+        if problems:
+            faults[place] = tuple(problems)
+        else:
+            drafts += mine
+    return drafts, faults
+
+
+def _asset_of(record: Record, known: dict[str, KnownAsset]) -> tuple[KnownAsset | None, Fault | None]:
+    wanted = named(record.asset)
+    if not wanted:
+        return None, None
+    fits = fitting(wanted, known.values())
+    if len(fits) > 1:
+        fault = Fault(
+            record.origin.file,
+            record.origin.row,
+            "asset",
+            ", ".join(wanted.values()),
+            f"It may be one of {len(fits)} assets of the register: {ambiguous(fits)}.",
+            "one asset",
+            "State site, tag or serial number too.",
+        )
+        return None, fault
+    if not fits:
+        return new_asset(wanted, record), None
+    more = unsaid(record, fits[0])
+    return (replace(fits[0], values=dict(fits[0].values) | more) if more else fits[0]), None
+
+
+def _test_of(draft: _Draft) -> KnownTest:
+    asset = draft.asset.id if draft.asset else None
+    return KnownTest(
+        id=draft.test,
+        content=draft.content,
+        record=draft.record,
+        asset=asset,
+        visit=visit_id(asset, draft.record),
+        instrument=instrument_id(draft.record),
+        section=section_name(draft.record),
+        withdrawn=False,
+        review="draft",
+        status=None,
+        result=None,
+    )
+
+
+def keep_files(change: Change, chunk: Sequence[Incoming], drafts: Sequence[_Draft]) -> None:
+    """Add what records bring to a change: sites, assets, sections, visits, instruments, tests, the files themselves."""
+    change.look_up(("test", draft.test) for draft in drafts)
+    for draft in drafts:
+        if change.entries("test", draft.test):  # someone else brought it meanwhile
+            continue
+        record, asset = draft.record, draft.asset
+        if asset is not None:
+            keep_asset(change, asset, section_name(record))
+            keep_visit(change, asset.id, record)
+        keep_instrument(change, record)
+        file = change.blob(chunk[draft.file].data)
+        body = received_body(
+            record,
+            content=draft.content,
+            asset=asset.id if asset else None,
+            readings=change.readings(record),
+            file_sha256=file,
+        )
+        change.add("test", draft.test, "received", body)
+
+
+def keep_asset(change: Change, asset: KnownAsset, section: str) -> None:
+    """Add an asset, or what the register does not have of it yet, with the section tested."""
+    now = change.folded("asset", asset.id).values
+    fresh: dict[str, Any] = {key: value for key, value in asset.values.items() if key not in now}
+    if f"{SECTION}{section}" not in now:
+        fresh[f"{SECTION}{section}"] = {}
+    change.state("asset", asset.id, fresh)
+    site = asset.values.get("site")
+    if site:
+        change.state("site", identity("site", site), {"name": site})
+
+
+def keep_visit(change: Change, asset: str, record: Record) -> None:
+    """Add the visit a record belongs to."""
+    visit = visit_id(asset, record)
+    if visit is not None:
+        day = record.day.isoformat() if record.day else None
+        values = {"asset": asset, "name": record.paper.visit or day}
+        if day is not None and "day" not in change.folded("visit", visit).values:
+            values["day"] = day
+        change.state("visit", visit, values)
+
+
+def keep_instrument(change: Change, record: Record) -> None:
+    """Add the instrument a record names by its serial number, or what the register does not have of it yet."""
+    instrument = instrument_id(record)
+    if instrument is None:
+        return
+    now = change.folded("instrument", instrument).values
+    stated = stated_plain(record)
+    fresh = {name: stated[name] for name in INSTRUMENT if name in stated and name not in now}
+    change.state("instrument", instrument, fresh)
+
+
+def _tell(
+    chunk: Sequence[Incoming],
+    drafts: Sequence[_Draft],
+    faults: dict[int, tuple[Fault, ...]],
+    judged: dict[str, Judged],
+    taken: Intake,
+) -> None:
+    by_file: dict[int, list[_Draft]] = {}
+    for draft in drafts:
+        by_file.setdefault(draft.file, []).append(draft)
+        if draft.new_asset and draft.asset is not None and draft.asset.id not in taken.assets_added:
+            taken.assets_added.append(draft.asset.id)
+    for place, file in enumerate(chunk):
+        if place in faults:
+            taken.files.append(TakenFile(file.file, "refused", faults=faults[place]))
+            continue
+        mine = by_file.get(place, [])
+        tests = tuple(_told(draft, judged.get(draft.test)) for draft in mine)
+        outcome = "known" if mine and all(draft.known for draft in mine) else "added"
+        taken.files.append(TakenFile(file.file, outcome, tests))
+
+
+def _told(draft: _Draft, judged: Judged | None) -> TakenTest:
+    verdict = judged.evaluated.verdict if judged is not None and not draft.known else None
+    return TakenTest(
+        test=draft.test,
+        asset=draft.asset.id if draft.asset else None,
+        asset_title=title_of(draft.asset.values) if draft.asset else draft.record.title,
+        section=section_name(draft.record),
+        known=draft.known,
+        status=str(verdict.status) if verdict else None,
+        sentence=verdict.sentence if verdict else "",
+    )

@@ -1,0 +1,71 @@
+"""Tests of a register judged with all it knows: nameplate, instrument, sisters of the visit, earlier figures."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from soakage.app.evaluate import evaluate
+from soakage.app.keeping import judged_body, result_bytes
+from soakage.app.ports import Change, KnownAsset, KnownTest, Memory
+from soakage.app.register import completed
+from soakage.app.result import Evaluated, Evaluation
+from soakage.app.rules import Rules
+from soakage.model.stated import digest
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A test of the register with what was said about it, and whether that is news."""
+
+    test: KnownTest
+    evaluated: Evaluated
+    result: bytes
+    news: bool
+
+
+def judge_kept(
+    memory: Memory, tests: Sequence[KnownTest], rules: Rules, assets: Mapping[str, KnownAsset] | None = None
+) -> tuple[Evaluation, list[Judged]]:
+    """Judge tests of a register.
+
+    Parameters
+    ----------
+    memory : Memory
+        Gives instruments and earlier figures.
+    tests : sequence of KnownTest
+        Whole visits, so that sister sections are compared.
+    rules : Rules
+        What judges.
+    assets : mapping, optional
+        Assets by id that are not in the register yet, or as they will be.
+
+    Returns
+    -------
+    Evaluation
+    list of Judged
+        In the order given; *news* where the result differs from that of the verdict that stands.
+    """
+    known = memory.assets({test.asset for test in tests if test.asset}) | dict(assets or {})
+    instruments = memory.instruments({test.instrument for test in tests if test.instrument})
+    records = [
+        completed(
+            test.record,
+            known.get(test.asset) if test.asset else None,
+            instruments.get(test.instrument) if test.instrument else None,
+        )
+        for test in tests
+    ]
+    evaluation = evaluate(records, rules, earlier=memory.figures_before(tests))
+    judged = []
+    for test, evaluated in zip(tests, evaluation.records, strict=True):
+        result = result_bytes(evaluated)
+        judged.append(Judged(test, evaluated, result, digest(result) != test.result))
+    return evaluation, judged
+
+
+def give_verdict(change: Change, judged: Judged, evaluation: Evaluation, reason: str = "") -> None:
+    """Add a verdict to the journal; those given before stay."""
+    result = change.blob(judged.result)
+    body = judged_body(judged.evaluated, evaluation.rules, judged.test.content, result)
+    change.add("test", judged.test.id, "judged", body, reason=reason)
