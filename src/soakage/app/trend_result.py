@@ -157,7 +157,7 @@ class Reach:
 
     criterion: str
     limit: float
-    date: date
+    at: date
     lower: date | None
     upper: date | None
 
@@ -192,6 +192,8 @@ class Trend:
         None with `reason`.
     slope_reason, reason : str
         Why there is no slope, and why no date.
+    suspects : tuple of str
+        Tests whose value lies so far from the line that a slip is likelier; they stay in the series.
     notes : tuple of str
         What a reader has to know: bounds, events inside the series, season, humidity.
     caution : str
@@ -216,5 +218,6 @@ class Trend:
     humidity: Humidity | None
     reaches: Reach | None
     reason: str
+    suspects: tuple[str, ...]
     notes: tuple[str, ...]
     caution: str
