@@ -131,10 +131,10 @@ def test_files_are_the_same_bytes_in_another_process() -> None:
 
 def test_nothing_random_outside_is_touched() -> None:
     before = random.getstate()
-    ours = np.random.get_state(legacy=False)["state"]["key"].copy()  # type: ignore[index]  # noqa: NPY002
+    ours = np.random.get_state(legacy=False)["state"]["key"].copy()  # noqa: NPY002
     history_records(1)
     assert random.getstate() == before
-    assert np.array_equal(np.random.get_state(legacy=False)["state"]["key"], ours)  # type: ignore[index]  # noqa: NPY002
+    assert np.array_equal(np.random.get_state(legacy=False)["state"]["key"], ours)  # noqa: NPY002
 
 
 def test_a_shorter_history_is_the_end_of_the_longer_one() -> None:
