@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import keyword
 import os
 import sys
 
@@ -37,7 +38,9 @@ class LazyGroup(click.Group):
         del ctx
         if cmd_name not in COMMANDS:
             return None
-        command = importlib.import_module(f"soakage.cli.{cmd_name}").command
+        # a command may be called like a word of Python: import is in import_.py
+        name = cmd_name.replace("-", "_") + ("_" if keyword.iskeyword(cmd_name) else "")
+        command = importlib.import_module(f"soakage.cli.{name}").command
         return command if isinstance(command, click.Command) else None
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:

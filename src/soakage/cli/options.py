@@ -66,6 +66,18 @@ def archive_option(function: F) -> F:
     )(function)  # fmt: skip
 
 
+def store_options(function: F) -> F:
+    """Add the options that say which store is meant and who works there."""
+    function = click.option(
+        "--as", "person", metavar="NAME", default=None,
+        help="Who makes the change; stated, not authenticated. The operating system's user unless given.",
+    )(function)  # fmt: skip
+    return click.option(
+        "--store", metavar="PLACE", default=None,
+        help="Path, or postgresql:// address. SOAKAGE_STORE, else your data folder, unless given.",
+    )(function)  # fmt: skip
+
+
 def marks(texts: tuple[str, ...]) -> tuple[tuple[float, float], ...]:
     """Return ratios as (later, earlier) in seconds.
 

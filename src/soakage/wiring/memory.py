@@ -1,0 +1,37 @@
+"""Which store, in whose name: picked here for every door."""
+
+from __future__ import annotations
+
+import getpass
+
+from soakage.store.address import address
+from soakage.store.memory import StoreMemory
+from soakage.store.store import Store
+
+
+def person_named(given: str | None = None) -> str:
+    """Return who works here: the name given, else that of the operating system's user."""
+    if given and given.strip():
+        return " ".join(given.split())
+    try:
+        return getpass.getuser()
+    except (OSError, KeyError):
+        return "unnamed"
+
+
+def memory(store: str | None = None, person: str | None = None) -> StoreMemory:
+    """Return the store in the hands of a person; nothing is opened or made until it is used.
+
+    Parameters
+    ----------
+    store : str, optional
+        Path or PostgreSQL address; SOAKAGE_STORE, else the user's data folder, unless given.
+    person : str, optional
+        Who works here, as stated; the operating system's user unless given.
+
+    Raises
+    ------
+    UsageError
+        If the address is of another kind of database.
+    """
+    return StoreMemory(Store(address(store)), person_named(person))
