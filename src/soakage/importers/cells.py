@@ -59,6 +59,8 @@ def read_cells(
     columns: Mapping[str, Column],
     notes: Notes,
     full_scale: Mapping[str, float | None] | None = None,
+    *,
+    decimal_comma: bool | None = None,
 ) -> Cells:
     """Read every column of a table.
 
@@ -72,13 +74,16 @@ def read_cells(
         Takes every fault with its line.
     full_scale : mapping of str to float, optional
         By column, the SI value at which an over-range mark is a lower bound.
+    decimal_comma : bool, optional
+        The decimal mark of a table whose cells are taken apart already, where it is known.
 
     Returns
     -------
     Cells
         Numbers in SI.
     """
-    return plain_cells(table, columns) or _careful_cells(table, columns, notes, full_scale or {})
+    plain = plain_cells(table, columns)
+    return plain or _careful_cells(table, columns, notes, full_scale or {}, decimal_comma)
 
 
 def plain_cells(table: Table, columns: Mapping[str, Column]) -> Cells | None:
@@ -140,7 +145,11 @@ def plain_cells(table: Table, columns: Mapping[str, Column]) -> Cells | None:
 
 
 def _careful_cells(
-    table: Table, columns: Mapping[str, Column], notes: Notes, full_scale: Mapping[str, float | None]
+    table: Table,
+    columns: Mapping[str, Column],
+    notes: Notes,
+    full_scale: Mapping[str, float | None],
+    known_comma: bool | None = None,  # noqa: FBT001 - three answers
 ) -> Cells:
     rows = [
         (line, cells)
@@ -148,7 +157,7 @@ def _careful_cells(
         if any(column.index < len(cells) and cells[column.index] for column in columns.values())
     ]
     figures = {name: column for name, column in columns.items() if name in READINGS}
-    comma = _decimal_comma(table, rows, figures, notes)
+    comma = known_comma if known_comma is not None else _decimal_comma(table, rows, figures, notes)
     values = {name: np.full(len(rows), np.nan) for name in figures}
     bounds: dict[str, Bounds] = {}
     for at, (line, cells) in enumerate(rows):

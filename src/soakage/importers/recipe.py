@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from types import MappingProxyType
 
 VERSION = 1
 MOST_COLUMNS = 256  # as in a workbook
@@ -42,7 +41,7 @@ class Dates(StrEnum):
 
 
 class Empty(StrEnum):
-    """What is done with a row that holds no reading."""
+    """What is done where a record would hold no reading."""
 
     FAULT = "fault"
     SKIP = "skip"
@@ -64,6 +63,8 @@ class ColumnRule:
         time, voltage, current or resistance.
     at : str
         Time mark of a column of readings, such as ``60 s``; empty where the time is a column, or unknown.
+    section : str
+        Section that a column of readings is of, where one row holds several: each makes a record.
     ratio : str
         Two marks such as ``600 s/60 s``: a ratio given in the file, compared with the one computed.
     unit : str
@@ -81,6 +82,7 @@ class ColumnRule:
     key: str = ""
     reading: str = ""
     at: str = ""
+    section: str = ""
     ratio: str = ""
     unit: str = ""
     ignore: bool = False
@@ -134,9 +136,10 @@ class Recipe:
     first_row : int or None
         First line of figures; None for the one below headings and units.
     pass_over : tuple of str
-        Rows whose first filled cell begins with one of these words are not read (totals, averages).
+        Rows whose first filled cell is one of these words are not read (totals, averages); case, figures
+        and punctuation behind it apart.
     without_reading : Empty
-        What is done with a row that holds no reading.
+        What is done where a record would hold no reading.
     delimiter : str
         Comma, semicolon or tab; of a text file only.
     decimal : str
@@ -154,7 +157,7 @@ class Recipe:
     layout: Layout
     columns: tuple[ColumnRule, ...] = ()
     cells: tuple[CellRule, ...] = ()
-    constants: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    constants: Mapping[str, str] = field(default_factory=dict)
     group_by: tuple[str, ...] = ()
     sheets: tuple[str, ...] = ()
     sheet_key: str = ""

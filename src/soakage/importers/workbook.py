@@ -48,6 +48,14 @@ def cell_row(cell: str) -> int:
     return int(cell.partition(":")[0].lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ"))
 
 
+def cell_column(cell: str) -> int:
+    """Return the column of a cell by its name, counted from 1."""
+    number = 0
+    for letter in cell.partition(":")[0].rstrip("0123456789"):
+        number = 26 * number + ord(letter) - 64
+    return number
+
+
 def read_package(data: bytes, file: str) -> dict[str, SheetXml]:
     """Look into the archive of a workbook, its sizes first.
 

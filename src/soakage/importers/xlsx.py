@@ -6,7 +6,7 @@ import io
 import re
 import zipfile
 from collections.abc import Callable, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from hashlib import sha256
@@ -115,11 +115,15 @@ def _check_width(found: Table, notes: Notes) -> None:
             )
 
 
-def _rows(sheet: Any, notes: Notes) -> list[tuple[int, list[str]]]:  # noqa: ANN401 - one of two kinds of openpyxl
+def _rows(
+    sheet: Any,  # noqa: ANN401 - one of two kinds of openpyxl
+    notes: Notes,
+    text: Callable[[Cell], str],
+) -> list[tuple[int, list[str]]]:
     """Return the rows of a sheet that hold anything, as text."""
     rows: list[tuple[int, list[str]]] = []
     for number, row in enumerate(sheet.iter_rows(min_row=1, max_col=MOST_COLUMNS), 1):
-        cells = [_text(cell) for cell in row]
+        cells = [text(cell) for cell in row]
         if any(cells):
             rows.append((number, cells))
         elif number - (rows[-1][0] if rows else 0) > MOST_BLANK_ROWS:
@@ -139,11 +143,58 @@ def _text(cell: Cell) -> str:
     return "" if cell.value is None else cell_text(cell.value, str(cell.number_format))
 
 
-def _check_formulas(xml: SheetXml, notes: Notes) -> None:
+def check_stored(
+    xml: SheetXml,
+    first: int | None,
+    notes: Notes,
+    columns: Callable[[str], bool] | None = None,
+    merging: Callable[[str], bool] | None = None,
+) -> None:
+    """Note formulas whose result was never stored, cells far off, and cells merged inside the table.
+
+    Parameters
+    ----------
+    xml : SheetXml
+        The sheet as stored.
+    first : int or None
+        First line of the table; None where there is none.
+    notes : Notes
+        Takes the faults.
+    columns : callable, optional
+        Whether a cell, by its name, is one that is read; all are where it is not given.
+    merging : callable, optional
+        Whether a range may be merged; none may where it is not given.
+    """
+    _check_formulas(xml, notes, columns)
+    for cell in xml.far_cells:
+        notes.fault(
+            cell_row(cell),
+            cell,
+            "",
+            "A cell stands far to the right of the table.",
+            f"at most {MOST_COLUMNS} columns",
+            "Delete it.",
+        )
+    for merged in xml.merged:
+        if merging is not None and merging(merged):
+            continue
+        if first is not None and cell_row(merged.partition(":")[2] or merged) >= first:
+            notes.fault(
+                cell_row(merged),
+                merged,
+                "merged cells",
+                "Cells are merged inside the table.",
+                "one cell per column",
+                "Unmerge them and fill every cell.",
+            )
+
+
+def _check_formulas(xml: SheetXml, notes: Notes, columns: Callable[[str], bool] | None) -> None:
     """Note formulas whose result was never stored: they would be read as nothing or as zero."""
-    empty = [cell for cell, result in xml.formulas if not result]
-    if not empty and xml.formulas and all(result in ("0", "0.0") for _, result in xml.formulas):
-        empty = [cell for cell, _ in xml.formulas]
+    formulas = [pair for pair in xml.formulas if columns is None or columns(pair[0])]
+    empty = [cell for cell, result in formulas if not result]
+    if not empty and formulas and all(result in ("0", "0.0") for _, result in formulas):
+        empty = [cell for cell, _ in formulas]
     for cell in empty:
         notes.fault(
             cell_row(cell),
@@ -158,34 +209,45 @@ def _check_formulas(xml: SheetXml, notes: Notes) -> None:
 def _records(
     xml: SheetXml, sheet: Sheet, notes: Notes, overrides: Mapping[str, str], origin: Origin
 ) -> tuple[Record, ...]:
-    _check_formulas(xml, notes)
-    for cell in xml.far_cells:
-        notes.fault(
-            cell_row(cell),
-            cell,
-            "",
-            "A cell stands far to the right of the table.",
-            f"at most {MOST_COLUMNS} columns",
-            "Delete it.",
-        )
-    for merged in xml.merged:
-        if sheet.table and cell_row(merged.partition(":")[2] or merged) >= sheet.table.row:
-            notes.fault(
-                cell_row(merged),
-                merged,
-                "merged cells",
-                "Cells are merged inside the table.",
-                "one cell per column",
-                "Unmerge them and fill every cell.",
-            )
+    check_stored(xml, sheet.table.row if sheet.table else None, notes)
     if schedule.is_schedule(sheet.table):
         return schedule.records_of(sheet, overrides, notes, origin)
     read_one: Callable[..., Record] = record_file.record_of if sheet.entries else table.record_of
     return (read_one(sheet, overrides, notes, origin),)
 
 
-def read(data: bytes, name: str, overrides: Mapping[str, str]) -> tuple[Record, ...]:
-    """Read a workbook; see :class:`soakage.importers.base.Importer`."""
+@dataclass(frozen=True, slots=True)
+class SheetRows:
+    """One sheet that holds anything: its title, stored form, filled rows by line, and a notebook."""
+
+    title: str
+    xml: SheetXml
+    rows: list[tuple[int, list[str]]]
+    notes: Notes
+
+
+def read_sheets(data: bytes, name: str, text: Callable[[Cell], str] = _text) -> list[SheetRows]:
+    """Open a workbook, its sizes first, and return the rows of every sheet that holds anything.
+
+    Parameters
+    ----------
+    data : bytes
+        The workbook.
+    name : str
+        Its name, for messages.
+    text : callable
+        What makes a cell's text.
+
+    Returns
+    -------
+    list of SheetRows
+        In the order of the sheets.
+
+    Raises
+    ------
+    InputError
+        If it is no workbook, damaged, protected or too large.
+    """
     import openpyxl
     from openpyxl.utils.exceptions import InvalidFileException
 
@@ -199,14 +261,14 @@ def read(data: bytes, name: str, overrides: Mapping[str, str]) -> tuple[Record, 
             "Split it.",
         )
     package = read_package(data, name)
+    found = []
     try:
         book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=True)
-        laid = []
         for sheet in book.worksheets:
             notes = Notes(name if len(book.worksheets) == 1 else f"{name} [{sheet.title}]")
-            rows = _rows(sheet, notes)
+            rows = _rows(sheet, notes, text)
             if rows:
-                laid.append((package.get(sheet.title, SheetXml()), _lay_out(rows, notes), notes))
+                found.append(SheetRows(sheet.title, package.get(sheet.title, SheetXml()), rows, notes))
         book.close()
     except (InvalidFileException, KeyError, ValueError, TypeError, IndexError, AttributeError, OSError,
             SyntaxError, zipfile.BadZipFile, EOFError) as error:  # fmt: skip
@@ -219,6 +281,12 @@ def read(data: bytes, name: str, overrides: Mapping[str, str]) -> tuple[Record, 
             "an XLSX workbook",
             "Open it, save it again, or save it as CSV.",
         ) from error
+    return found
+
+
+def read(data: bytes, name: str, overrides: Mapping[str, str]) -> tuple[Record, ...]:
+    """Read a workbook; see :class:`soakage.importers.base.Importer`."""
+    laid = [(sheet.xml, _lay_out(sheet.rows, sheet.notes), sheet.notes) for sheet in read_sheets(data, name)]
     return _gather(laid, overrides, Origin(name, sha256(data).hexdigest()))
 
 
