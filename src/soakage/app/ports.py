@@ -118,6 +118,12 @@ class Memory(Protocol):
     ) -> list[KnownTest]:
         """Return tests by their id, visit or asset, withdrawn ones included, in order of day."""
 
+    def tests_beginning(self, start: str) -> list[KnownTest]:
+        """Return the tests whose id begins so; at most a few, to tell which are meant."""
+
+    def blob(self, sha256: str) -> bytes:
+        """Return bytes kept under a hash."""
+
     def figures_before(self, tests: Iterable[KnownTest]) -> list[References]:
         """Return, for each test, figures of earlier ones alike by (factory, first or last; quantity)."""
 

@@ -99,6 +99,21 @@ class StoreMemory:
                         found[test.id] = test
         return sorted(found.values(), key=lambda test: (str(test.record.day or ""), test.id))
 
+    def tests_beginning(self, start: str) -> list[KnownTest]:
+        """Return the tests whose id begins so; at most a few, to tell which are meant."""
+        low = start.lower()
+        with self.store.reading() as connection:
+            query = (
+                select(schema.test.c.id).where(schema.test.c.id >= low, schema.test.c.id < low + "g").limit(5)
+            )
+            ids = list(connection.execute(query).scalars())
+        return self.tests(ids=ids)
+
+    def blob(self, sha256: str) -> bytes:
+        """Return bytes kept under a hash."""
+        with self.store.reading() as connection:
+            return self.store.blob(connection, sha256)
+
     def figures_before(self, tests: Iterable[KnownTest]) -> list[References]:
         """Return, for each test, figures of earlier ones alike by (factory, first or last; quantity)."""
         wanted = list(tests)
