@@ -16,6 +16,7 @@ COMMANDS = {
     "plan": "Plan a test: voltage, connections, marks, criteria, cautions; a card to take along.",
     "judge": "Judge record files against published criteria.",
     "report": "Write the report of record files: PDF, HTML or XLSX.",
+    "recipe": "Guess, correct and try a column recipe: how a table of your own becomes records.",
     "explain": "Show formula, source and worked example of a quantity, criterion or rule.",
     "serve": "Open the pages in a browser on this machine.",
     "demo": "Write and judge the invented scenario.",

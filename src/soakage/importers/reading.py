@@ -11,6 +11,8 @@ import soakage.importers
 from soakage.discovery import declared
 from soakage.errors import Fault, InputError
 from soakage.importers.base import Importer
+from soakage.importers.recipe import Recipe
+from soakage.importers.recipe_read import read_with
 from soakage.importers.text import LARGEST
 from soakage.model.record import Record
 
@@ -64,7 +66,9 @@ def pick(head: bytes, name: str) -> Importer | None:
     return best if score > 0 else None
 
 
-def read_bytes(data: bytes, name: str, overrides: Mapping[str, str] | None = None) -> tuple[Record, ...]:
+def read_bytes(
+    data: bytes, name: str, overrides: Mapping[str, str] | None = None, recipe: Recipe | None = None
+) -> tuple[Record, ...]:
     """Read one file given as bytes.
 
     Parameters
@@ -75,6 +79,8 @@ def read_bytes(data: bytes, name: str, overrides: Mapping[str, str] | None = Non
         Its name, for the choice of importer and for messages.
     overrides : mapping of str to str, optional
         Keys of the record file given as options, as typed; they win over the file, with a finding.
+    recipe : Recipe, optional
+        Reads a table of another make; no importer is asked then.
 
     Returns
     -------
@@ -86,6 +92,8 @@ def read_bytes(data: bytes, name: str, overrides: Mapping[str, str] | None = Non
     InputError
         If it cannot be read; holds every fault.
     """
+    if recipe is not None:
+        return read_with(recipe, data, name, overrides)
     importer = pick(data[:HEAD], name)
     if importer is None:
         endings = sorted({suffix for known in importers().values() for suffix in known.suffixes})
@@ -102,7 +110,9 @@ def read_bytes(data: bytes, name: str, overrides: Mapping[str, str] | None = Non
     return importer.read(data, name, overrides or {})
 
 
-def read_files(paths: Iterable[str | Path], overrides: Mapping[str, str] | None = None) -> ReadResult:
+def read_files(
+    paths: Iterable[str | Path], overrides: Mapping[str, str] | None = None, recipe: Recipe | None = None
+) -> ReadResult:
     """Read files; one that cannot be read costs only its own records.
 
     Parameters
@@ -111,6 +121,8 @@ def read_files(paths: Iterable[str | Path], overrides: Mapping[str, str] | None 
         Files, read in this order.
     overrides : mapping of str to str, optional
         Keys of the record file given as options, as typed, for every file.
+    recipe : Recipe, optional
+        Reads every file.
 
     Returns
     -------
@@ -124,7 +136,7 @@ def read_files(paths: Iterable[str | Path], overrides: Mapping[str, str] | None 
         try:
             with Path(path).open("rb") as file:
                 data = file.read(LARGEST + 1)
-            records += read_bytes(data, name, overrides)
+            records += read_bytes(data, name, overrides, recipe)
         except OSError as error:
             reason = error.strerror or type(error).__name__
             errors.append(

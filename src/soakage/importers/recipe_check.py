@@ -37,6 +37,7 @@ def recipe_faults(recipe: Recipe, file: str = "") -> tuple[Fault, ...]:
     """
     notes = Notes(file)
     _whole(recipe, notes)
+    _lines(recipe, notes)
     for place, rule in enumerate(recipe.columns, 1):
         _column(rule, f"column {place} ({rule.title})", recipe, notes)
     _together(recipe, notes)
@@ -63,6 +64,15 @@ def _whole(recipe: Recipe, notes: Notes) -> None:
         _wrong(notes, "sheets", ", ".join(recipe.sheets), "A text file has no sheets.", 'kind = "xlsx"')
     if recipe.kind is Kind.CSV and recipe.layout is Layout.SHEET:
         _wrong(notes, "layout", "sheet", "A text file has no sheets.", "file, row, group")
+    if recipe.first_year is not None and not _YEARS[0] <= recipe.first_year <= _YEARS[1]:
+        _wrong(notes, "first_year", str(recipe.first_year), "Not a year.", "1850 to 2100")
+    if recipe.sheet_key:
+        _key(recipe.sheet_key, "sheet_key", notes)
+    if not all(word.strip() for word in recipe.pass_over):
+        _wrong(notes, "pass_over", "", "An empty word would pass over every row.", "words such as Total")
+
+
+def _lines(recipe: Recipe, notes: Notes) -> None:
     header = recipe.header_row
     if isinstance(header, str):
         if header not in (FIND, NONE):
@@ -76,12 +86,6 @@ def _whole(recipe: Recipe, notes: Notes) -> None:
             if not last < line <= MOST_ROWS:
                 _wrong(notes, name, str(line), "This line cannot be.", f"{last + 1} or below it")
             last = line
-    if recipe.first_year is not None and not _YEARS[0] <= recipe.first_year <= _YEARS[1]:
-        _wrong(notes, "first_year", str(recipe.first_year), "Not a year.", "1850 to 2100")
-    if recipe.sheet_key:
-        _key(recipe.sheet_key, "sheet_key", notes)
-    if not all(word.strip() for word in recipe.pass_over):
-        _wrong(notes, "pass_over", "", "An empty word would pass over every row.", "words such as Total")
 
 
 def _column(rule: ColumnRule, where: str, recipe: Recipe, notes: Notes) -> None:
@@ -99,9 +103,13 @@ def _column(rule: ColumnRule, where: str, recipe: Recipe, notes: Notes) -> None:
     if rule.reading and rule.reading not in READINGS:
         _wrong(notes, where, rule.reading, "Not a reading.", ", ".join(READINGS))
     if rule.at and (not rule.reading or rule.reading == TIME):
-        _wrong(notes, where, rule.at, "A mark belongs to a reading.", "reading = resistance, current, voltage")
+        _wrong(
+            notes, where, rule.at, "A mark belongs to a reading.", "reading = resistance, current, voltage"
+        )
     if rule.section and not (rule.reading or rule.ratio):
-        _wrong(notes, where, rule.section, "A section belongs to a reading.", "a column with reading or ratio")
+        _wrong(
+            notes, where, rule.section, "A section belongs to a reading.", "a column with reading or ratio"
+        )
     _tried(notes, where, rule.at, lambda: mark(rule.at))
     _tried(notes, where, rule.ratio, lambda: marks_of_ratio(rule.ratio))
     _unit(rule.unit, rule.key, rule.reading, where, notes)
@@ -174,11 +182,11 @@ def _together(recipe: Recipe, notes: Notes) -> None:
         names: list[tuple[object, ...]] = [(" ".join(rule.heading.split()).lower(), rule.place)]
         if rule.reading:
             names.append((rule.reading, "at", rule.at, rule.section))
-        for name in names:
-            if name in seen:
-                what = "column" if name == names[0] else "reading"
+        for used in names:
+            if used in seen:
+                what = "column" if used == names[0] else "reading"
                 _wrong(notes, rule.title, "", f"This {what} is there twice.", f"each {what} once")
-            seen.add(name)
+            seen.add(used)
     read = [rule for rule in recipe.columns if rule.reading]
     figures = [rule for rule in read if rule.reading in (CURRENT, RESISTANCE)]
     if not figures:
@@ -188,6 +196,10 @@ def _together(recipe: Recipe, notes: Notes) -> None:
         _wrong(notes, "at", "", "Some readings have a mark, some have none.", "a mark for all, or for none")
     if True in marked and any(rule.reading == TIME for rule in read):
         _wrong(notes, "at", "", "Marks and a column of times exclude each other.", "one of them")
+    _keys(recipe, read, notes)
+
+
+def _keys(recipe: Recipe, read: list[ColumnRule], notes: Notes) -> None:
     keys = {rule.key for rule in recipe.columns if rule.key}
     if "section" in keys and any(rule.section for rule in read):
         _wrong(notes, "section", "", "The section has a column, and columns have sections.", "one of them")

@@ -76,9 +76,7 @@ def _iso(text: str, dates: Dates | None, first_year: int | None) -> str:
 
 
 def _month(name: str) -> int:
-    return next(
-        (number for number, names in enumerate(_MONTHS, 1) if name.lower().startswith(names)), 0
-    )
+    return next((number for number, names in enumerate(_MONTHS, 1) if name.lower().startswith(names)), 0)
 
 
 def _year(text: str, figures: str, first_year: int | None) -> int:

@@ -11,7 +11,7 @@ from enum import StrEnum
 from typing import Any
 
 from soakage.errors import UsageError
-from soakage.importers.base import Notes
+from soakage.importers.base import Notes, printable
 from soakage.importers.recipe import VERSION, CellRule, ColumnRule, Dates, Empty, Kind, Layout, Recipe
 from soakage.importers.recipe_check import recipe_faults
 from soakage.importers.text import decode
@@ -28,13 +28,38 @@ _LINE = re.compile(r"line ([0-9]+)")
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
 
 
-def recipe_text(recipe: Recipe) -> str:
+def recipe_parts(recipe: Recipe) -> dict[str, Any]:
+    """Return a recipe as plain values, the way its file has them; :func:`read_parts` gives it back.
+
+    Parameters
+    ----------
+    recipe : Recipe
+        Any.
+
+    Returns
+    -------
+    dict
+        Texts, whole numbers, flags, lists and tables; what has its usual value is left out.
+    """
+    parts: dict[str, Any] = _settings(recipe, skip=("columns", "cells", "constants"))
+    if recipe.constants:
+        parts["constants"] = dict(recipe.constants)
+    for field_name, (table, _) in _TABLES.items():
+        rules = [_settings(rule) for rule in getattr(recipe, field_name)]
+        if rules:
+            parts[table] = rules
+    return parts
+
+
+def recipe_text(recipe: Recipe, remarks: Iterable[str] = ()) -> str:
     """Return a recipe as TOML; :func:`read_recipe` gives the same back.
 
     Parameters
     ----------
     recipe : Recipe
         One that fits together.
+    remarks : iterable of str
+        Comments for its first lines; they are not read back.
 
     Returns
     -------
@@ -49,22 +74,31 @@ def recipe_text(recipe: Recipe) -> str:
     wrong = recipe_faults(recipe)
     if wrong:
         raise UsageError("\n".join(map(str, wrong)))
-    lines = [f"{HEADER} = {VERSION}", *_lines(recipe, skip=("columns", "cells", "constants"))]
-    if recipe.constants:
-        lines += ["", "[constants]"]
-        lines += [f"{_name(name)} = {quoted(text)}" for name, text in recipe.constants.items()]
-    for field_name, (table, _) in _TABLES.items():
-        for rule in getattr(recipe, field_name):
+    parts = recipe_parts(recipe)
+    tables = {name: parts.pop(name) for name in ("constants", "column", "cell") if name in parts}
+    lines = [f"# {printable(' '.join(remark.split()))}" for remark in remarks]
+    lines += [f"{HEADER} = {VERSION}", *_lines(parts)]
+    if "constants" in tables:
+        lines += ["", "[constants]", *_lines(tables.pop("constants"))]
+    for table, rules in tables.items():
+        for rule in rules:
             lines += ["", f"[[{table}]]", *_lines(rule)]
     return "\n".join(lines) + "\n"
 
 
-def _lines(value: Any, skip: Iterable[str] = ()) -> list[str]:  # noqa: ANN401 - a recipe or one of its rules
-    return [
-        f"{part.name} = {_written(given)}"
-        for part in fields(value)
-        if part.name not in skip and ((given := getattr(value, part.name)) != part.default)
-    ]
+def _settings(value: Any, skip: Iterable[str] = ()) -> dict[str, Any]:  # noqa: ANN401 - a recipe or a rule of it
+    found = {}
+    for part in fields(value):
+        given = getattr(value, part.name)
+        if part.name not in skip and given != part.default:
+            found[part.name] = list(given) if isinstance(given, tuple) else given
+            if isinstance(given, StrEnum):
+                found[part.name] = given.value
+    return found
+
+
+def _lines(parts: Mapping[str, Any]) -> list[str]:
+    return [f"{_name(name)} = {_written(value)}" for name, value in parts.items()]
 
 
 def _written(value: object) -> str:
@@ -72,7 +106,7 @@ def _written(value: object) -> str:
         return "true" if value else "false"
     if isinstance(value, int):
         return str(value)
-    if isinstance(value, tuple):
+    if isinstance(value, list):
         return "[" + ", ".join(quoted(str(item)) for item in value) + "]"
     return quoted(str(value))
 
@@ -130,6 +164,30 @@ def read_recipe(data: bytes, file: str = "") -> Recipe:
             else "Read it with the release of Soakage that wrote it, or a later one.",
         )
         notes.settle()
+    return read_parts(given, file)
+
+
+def read_parts(given: Mapping[str, Any], file: str = "") -> Recipe:
+    """Return the recipe that plain values make, as :func:`recipe_parts` gives them.
+
+    Parameters
+    ----------
+    given : mapping
+        Settings by name.
+    file : str
+        Name of the file, for messages.
+
+    Returns
+    -------
+    Recipe
+        One that fits together.
+
+    Raises
+    ------
+    InputError
+        If it does not; holds every fault.
+    """
+    notes = Notes(file)
     parts = _recipe_parts(given, notes)
     notes.settle()
     recipe = Recipe(**parts)
@@ -139,9 +197,7 @@ def read_recipe(data: bytes, file: str = "") -> Recipe:
 
 
 def _recipe_parts(given: Mapping[str, Any], notes: Notes) -> dict[str, Any]:
-    plain = {
-        name: value for name, value in given.items() if name not in ("column", "cell", "constants")
-    }
+    plain = {name: value for name, value in given.items() if name not in ("column", "cell", "constants")}
     parts = _parts(Recipe, plain, "", notes, without=("columns", "cells", "constants"))
     for field_name, (table, kind) in _TABLES.items():
         rows = given.get(table, [])

@@ -31,7 +31,8 @@ class Number(str):
 class Clock(str):
     """Text of a cell that a workbook holds as a time: an elapsed time as read, `of_day` where it is none."""
 
-    of_day = ""
+    __slots__ = ("of_day",)
+    of_day: str
 
     @classmethod
     def of(cls, value: time, text: str) -> Clock:
@@ -150,7 +151,12 @@ def text_grid(text: str, name: str, delimiter: str) -> Grid:
             cells.pop()
         if len(cells) > MOST_COLUMNS:
             notes.fault(
-                line, "", f"{len(cells)} cells", "The line has too many cells.", f"{MOST_COLUMNS}", "Split it."
+                line,
+                "",
+                f"{len(cells)} cells",
+                "The line has too many cells.",
+                f"{MOST_COLUMNS}",
+                "Split it.",
             )
             break
         if cells:
@@ -165,7 +171,7 @@ def _lines(text: str, delimiter: str, notes: Notes) -> Iterator[tuple[int, list[
     try:
         for cells in reader:
             if reader.line_num - before > _LONGEST_CELL_LINES:
-                raise csv.Error("a cell of very many lines")
+                raise csv.Error("a cell of very many lines")  # noqa: TRY301 - noted like any other, below
             yield before + 1, [cell.strip() for cell in cells]
             before = reader.line_num
     except csv.Error as error:
@@ -173,4 +179,3 @@ def _lines(text: str, delimiter: str, notes: Notes) -> Iterator[tuple[int, list[
             before + 1, "", str(error), "The cells of this line cannot be told apart.",
             "cells in matching quotation marks", "Look for a quotation mark that is not closed.",
         )  # fmt: skip
-

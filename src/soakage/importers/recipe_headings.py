@@ -14,7 +14,8 @@ from soakage.units import parse
 
 _BRACKETS = re.compile(r"[\[(]([^\])]{1,40})[\])]")
 _MARK = re.compile(
-    r"(?<![\d.,])(\d{1,5}(?:[.,]\d)?) *[-_ ]?(s|sec|secs|seconds?|sek|min|mins|minutes?|minuten?|sekunden?|m|h|hours?)(?![\w/²³])",
+    r"(?<![\d.,])(\d{1,5}(?:[.,]\d)?) *[-_ ]?"
+    r"(s|sec|secs|seconds?|sek|min|mins|minutes?|minuten?|sekunden?|m|h|hours?)(?![\w/²³])",
     re.IGNORECASE,
 )
 _MINUTE_WORDS = {"m", "min", "mins", "minute", "minutes", "minuten"}
@@ -24,7 +25,8 @@ _BARE_MARK = re.compile(r"(?:r|ir|riso)[-_ ]?(\d{1,3})", re.IGNORECASE)
 _WORD = re.compile(r"[^\W\d_]+|%")
 # corrected to a stated temperature, or otherwise worked out: never taken for a reading
 _WORKED_OUT = re.compile(
-    r"corr|korr|@ *-?\d+ *°?c|\b(?:at|to|bei|auf) *-?\d+ *°? *c\b|\b[tr](?:20|40|75)\b|normali[sz]ed|umgerechnet|limit|grenzwert"
+    r"corr|korr|@ *-?\d+ *°?c|\b(?:at|to|bei|auf) *-?\d+ *°? *c\b|\b[tr](?:20|40|75)\b"
+    r"|normali[sz]ed|umgerechnet|limit|grenzwert"
     r"|\bmin(?:imum)?[. ]*(?:req|allow|value)|trend|previous|vorher",
     re.IGNORECASE,
 )
@@ -189,7 +191,9 @@ def meaning(heading: str) -> Meaning | None:
     if key:
         return Meaning(key=key)
     if reading:
-        return Meaning(reading=reading, sure=text.split()[0] not in ("value", "wert", "reading", "insulation"))
+        return Meaning(
+            reading=reading, sure=text.split()[0] not in ("value", "wert", "reading", "insulation")
+        )
     return None
 
 
@@ -197,7 +201,7 @@ def _reading(text: str, words: list[str], heading: str, *, marked: bool) -> str:
     joined = _BRACKETS.sub(" ", text)
     known = [READING_WORDS[word] for word in _WORD.findall(joined) if word in READING_WORDS]
     for reading in (RESISTANCE, CURRENT, VOLTAGE):
-        if unit_in(heading, reading) or find(heading.strip().strip("[]()"), reading) and text not in "uvria":
+        if unit_in(heading, reading):
             return reading
     if marked:
         others = [name for name in known if name != TIME]

@@ -12,7 +12,7 @@ import numpy as np
 from soakage.errors import Fault, InputError, QuantityError
 from soakage.importers.base import NBSP, Notes
 from soakage.importers.cells import Cells
-from soakage.importers.columns import CURRENT, RESISTANCE, TIME, VOLTAGE, Column
+from soakage.importers.columns import CURRENT, RESISTANCE, TIME, Column
 from soakage.importers.layout import Entry
 from soakage.importers.nameplate import Plate, read_plate
 from soakage.importers.recipe import Empty, Layout, Recipe
@@ -75,9 +75,7 @@ def read_with(
     return tuple(done.records)
 
 
-def attempt(
-    recipe: Recipe, data: bytes, name: str, overrides: Mapping[str, str] | None = None
-) -> Attempt:
+def attempt(recipe: Recipe, data: bytes, name: str, overrides: Mapping[str, str] | None = None) -> Attempt:
     """Read what can be read with a recipe, and say what cannot; for a preview.
 
     Parameters

@@ -93,7 +93,9 @@ def _headings(recipe: Recipe, grid: Grid, notes: Notes) -> tuple[int | None, lis
     if recipe.header_row == NONE:
         return 0, []
     wanted = {plain(rule.heading) for rule in recipe.columns if rule.heading and not rule.optional}
-    counts = [(len(wanted & {plain(cell) for cell in cells}), line, cells) for line, cells in grid.rows[:_LOOK]]
+    counts = [
+        (len(wanted & {plain(cell) for cell in cells}), line, cells) for line, cells in grid.rows[:_LOOK]
+    ]
     best = max(counts, key=lambda row: (row[0], -row[1]), default=(0, 0, []))
     if recipe.header_row == FIND:
         chosen = best if best[0] else None
@@ -139,7 +141,13 @@ def _index(rule: ColumnRule, cells: Sequence[str], heading: int, notes: Notes) -
 
 
 def _unit(
-    rule: ColumnRule, title: str, cells: Sequence[str], units: Sequence[str], index: int, recipe: Recipe, notes: Notes
+    rule: ColumnRule,
+    title: str,
+    cells: Sequence[str],
+    units: Sequence[str],
+    index: int,
+    recipe: Recipe,
+    notes: Notes,
 ) -> Unit | None:
     measured = dimension(rule.key, rule.reading)
     if not measured:
@@ -221,4 +229,3 @@ def _stored(grid: Grid, laid: Laid, notes: Notes) -> None:
         return cell_column(start) == cell_column(end or start) and cell_column(start) - 1 in down
 
     check_stored(grid.xml, laid.heading or 1, notes, counts, filled_down)
-

@@ -38,9 +38,7 @@ class Figures:
     broken: set[int] = field(default_factory=set)
 
 
-def read_figures(
-    recipe: Recipe, laid: Laid, full_scale: Mapping[str, float | None], notes: Notes
-) -> Figures:
+def read_figures(recipe: Recipe, laid: Laid, full_scale: Mapping[str, float | None], notes: Notes) -> Figures:
     """Read every column of readings.
 
     Parameters
@@ -82,7 +80,7 @@ def read_figures(
         figures.values[number], figures.bounds[number] = values, bounds
         for fault in own.faults:
             figures.broken.add(places.get(fault.row or 0, -1))
-        take(notes, own, lambda fault, title=place.title: replace(fault, field=title))  # type: ignore[misc]
+        take(notes, own, lambda fault, title=place.title: replace(fault, field=title))
     return figures
 
 
