@@ -17,6 +17,8 @@ COMMANDS = {
     "judge": "Judge record files against published criteria.",
     "report": "Write the report of record files: PDF, HTML or XLSX.",
     "recipe": "Guess, correct and try a column recipe: how a table of your own becomes records.",
+    "import": "Take record files into the store: judged, kept, duplicates passed over.",
+    "list": "List the assets and tests of the store.",
     "explain": "Show formula, source and worked example of a quantity, criterion or rule.",
     "serve": "Open the pages in a browser on this machine.",
     "demo": "Write and judge the invented scenario.",

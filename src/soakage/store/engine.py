@@ -57,6 +57,8 @@ def _sqlite(path: str) -> Engine:
     def _set(connection: Any, _record: Any) -> None:  # noqa: ANN401
         # The driver begins nothing by itself: `begin` below does, so that schema changes are in transactions too.
         connection.isolation_level = None
+        # its own knows only the letters of English; PostgreSQL knows them all
+        connection.create_function("lower", 1, _lower, deterministic=True)
         cursor = connection.cursor()
         for pragma in (
             f"busy_timeout = {BUSY_SECONDS * 1000}",
@@ -77,6 +79,10 @@ def _sqlite(path: str) -> Engine:
         connection.exec_driver_sql("begin immediate" if writing else "begin")
 
     return engine
+
+
+def _lower(text: str | None) -> str | None:
+    return None if text is None else text.lower()
 
 
 def said(problem: BaseException, where: Address) -> StoreError:

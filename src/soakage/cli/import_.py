@@ -1,0 +1,75 @@
+"""``soakage import``: record files and folders of them into a store."""
+
+from __future__ import annotations
+
+import json
+import sys
+from typing import Any
+
+import click
+
+from soakage.cli.options import marks, nameplate_options, rule_options, stated, store_options
+
+REFUSED = 2
+
+
+@click.command(name="import")
+@click.argument("paths", nargs=-1, required=True, type=click.Path(path_type=str))
+@click.option("--dry-run", is_flag=True, help="Show what would come of it; keep nothing.")
+@click.option("--json", "as_json", is_flag=True, help="Print JSON in the shape of the contract.")
+@store_options
+@rule_options
+@nameplate_options
+def command(
+    paths: tuple[str, ...],
+    dry_run: bool,  # noqa: FBT001
+    as_json: bool,  # noqa: FBT001
+    store: str | None,
+    person: str | None,
+    profile_name: str | None,
+    limits: tuple[str, ...],
+    temperature_rule: str | None,
+    ratios: tuple[str, ...],
+    guard_band: bool,  # noqa: FBT001
+    **options: Any,  # noqa: ANN401
+) -> None:
+    """Take record files into the store: unknown assets are added, tests judged and kept, known ones passed over.
+
+    A folder is taken with all below it; hidden files and those that nothing reads are passed over. A file is
+    kept whole or refused whole, with every reason. Ctrl-C keeps what was read so far.
+
+    Exit status: 0 if every file was taken or was known, else 2. Whether a test is good is said in the table.
+    """
+    from soakage.app.intake import Intake
+    from soakage.app.intake_json import intake_json
+    from soakage.cli.import_text import intake_text
+    from soakage.cli.progress import Stopping, intake_progress
+    from soakage.wiring import rules
+    from soakage.wiring.memory import memory
+    from soakage.wiring.taking import files_in, import_files
+
+    chosen = rules(profile_name, limits, temperature_rule, marks(ratios), guarded=guard_band)
+    files = files_in(paths)
+    taken = Intake(dry_run=dry_run)
+    hands = memory(store, person)
+    with hands.store, Stopping() as stopping, intake_progress(len(files)) as shown:
+        import_files(
+            hands,
+            files,
+            chosen,
+            overrides=stated(options),
+            dry_run=dry_run,
+            seen=shown.read,
+            kept=shown.kept,
+            stopped=lambda: stopping.asked,
+            outcome=taken,
+        )
+    left = len(files) - len(taken.files)
+    if as_json:
+        click.echo(json.dumps(intake_json(taken), ensure_ascii=False, allow_nan=False, indent=1))
+    else:
+        for line in intake_text(taken, left):
+            click.echo(line)
+    if left:
+        click.echo(f"Stopped: {len(taken.files)} of {len(files)} files were taken in.", err=True)
+    sys.exit(REFUSED if left or taken.count("refused") else 0)
