@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from typing import Any, Protocol
 
 from soakage.app.evaluate import References
 from soakage.app.folding import Folded
+from soakage.app.history import HistoryPoint
 from soakage.app.journal import Entry
+from soakage.app.peers import Kin
 from soakage.model.record import Record
 
 
@@ -60,6 +62,40 @@ class KnownTest:
     result: str | None
 
 
+@dataclass(frozen=True, slots=True)
+class PastTest:
+    """One test of a history, without its readings.
+
+    Parameters
+    ----------
+    id : str
+        Its id.
+    section : str
+        Section it is of.
+    day : str or None
+        ISO 8601.
+    stated : mapping
+        Plain value by key of the record file.
+    status : str or None
+        Of the verdict that stands.
+    result : str or None
+        Hash of its result.
+    figures : mapping of str to mapping
+        Value, bound, uncertainty, rule and base temperature by quantity.
+    visit : str or None
+        Id of its visit.
+    """
+
+    id: str
+    section: str
+    day: str | None
+    stated: Mapping[str, Any]
+    status: str | None
+    result: str | None
+    figures: Mapping[str, Mapping[str, Any]]
+    visit: str | None
+
+
 class Change(Protocol):
     """One change of a memory: all of it is kept, or nothing."""
 
@@ -107,6 +143,9 @@ class Memory(Protocol):
     def assets(self, ids: Iterable[str]) -> dict[str, KnownAsset]:
         """Return assets by id."""
 
+    def register(self, *, site: str | None = None, asset_class: str | None = None) -> Iterator[KnownAsset]:
+        """Yield the assets of the register, all or those of one site or class, in order of their id."""
+
     def instruments(self, ids: Iterable[str]) -> dict[str, Mapping[str, Any]]:
         """Return instruments as plain values by id."""
 
@@ -123,6 +162,17 @@ class Memory(Protocol):
 
     def blob(self, sha256: str) -> bytes:
         """Return bytes kept under a hash."""
+
+    def history(self, asset: str) -> list[PastTest]:
+        """Return the current tests of an asset with their figures, in order of day."""
+
+    def remarks(self, kind: str, subject: str) -> list[dict[str, Any]]:
+        """Return what was added to a subject: action, person, at [us UTC], fields."""
+
+    def peer_points(
+        self, kin: Kin, quantities: Iterable[str], but: str
+    ) -> Iterable[tuple[str, Kin, HistoryPoint]]:
+        """Return the newest figures of assets of one kind, one asset left out."""
 
     def figures_before(self, tests: Iterable[KnownTest]) -> list[References]:
         """Return, for each test, figures of earlier ones alike by (factory, first or last; quantity)."""

@@ -10,14 +10,19 @@ from typing import Any
 from sqlalchemy import ColumnElement, Connection, or_, select
 
 from soakage.app.evaluate import References
+from soakage.app.history import HistoryPoint
 from soakage.app.journal import STATED_IDENTITY
 from soakage.app.keeping import kept_record
-from soakage.app.ports import KnownAsset, KnownTest
-from soakage.store import schema
+from soakage.app.peers import Kin
+from soakage.app.ports import KnownAsset, KnownTest, PastTest
+from soakage.standards.library import library
+from soakage.store import histories, schema
 from soakage.store.asking import batches, rows
 from soakage.store.seal import unseal
 from soakage.store.store import Store
 from soakage.store.writing import Writer, unpacked
+
+PAGE = 500
 
 
 class StoreMemory:
@@ -63,6 +68,25 @@ class StoreMemory:
                 for part in batches(ids)
                 for asset in _assets(connection, schema.asset.c.id.in_(part))
             }
+
+    def register(self, *, site: str | None = None, asset_class: str | None = None) -> Iterator[KnownAsset]:
+        """Yield the assets of the register, all or those of one site or class, in order of their id."""
+        table, last = schema.asset, ""
+        while True:
+            query = (
+                select(table.c.id, table.c.fields).where(table.c.id > last).order_by(table.c.id).limit(PAGE)
+            )
+            if site is not None:
+                query = query.where(table.c.site == site)
+            if asset_class is not None:
+                query = query.where(table.c["class"] == asset_class)
+            with self.store.reading() as connection:
+                page = list(rows(connection, query))
+            if not page:
+                return
+            for row in page:
+                yield KnownAsset(row["id"], json.loads(row["fields"]))
+            last = page[-1]["id"]
 
     def instruments(self, ids: Iterable[str]) -> dict[str, Mapping[str, Any]]:
         """Return instruments as plain values by id."""
@@ -113,6 +137,24 @@ class StoreMemory:
         """Return bytes kept under a hash."""
         with self.store.reading() as connection:
             return self.store.blob(connection, sha256)
+
+    def history(self, asset: str) -> list[PastTest]:
+        """Return the current tests of an asset with their figures, in order of day."""
+        with self.store.reading() as connection:
+            return histories.history(connection, asset)
+
+    def remarks(self, kind: str, subject: str) -> list[dict[str, Any]]:
+        """Return what was added to a subject, in order of time."""
+        with self.store.reading() as connection:
+            return histories.remarks(connection, kind, subject)
+
+    def peer_points(
+        self, kin: Kin, quantities: Iterable[str], but: str
+    ) -> list[tuple[str, Kin, HistoryPoint]]:
+        """Return the newest figures of assets of one kind, one asset left out."""
+        ratio = library().thresholds["trends.peer-voltage-ratio"].value
+        with self.store.reading() as connection:
+            return list(histories.peer_points(connection, kin, quantities, but, ratio))
 
     def figures_before(self, tests: Iterable[KnownTest]) -> list[References]:
         """Return, for each test, figures of earlier ones alike by (factory, first or last; quantity)."""
