@@ -1,7 +1,8 @@
 """The tables of the store, one schema for both engines.
 
-`entry` and `blob` hold everything; all other tables follow from them (:mod:`soakage.store.rows`) and are there
-to be searched.  `soakage check` builds them anew and compares.
+`entry` and `blob` hold everything that was recorded; the tables that follow from them
+(:mod:`soakage.store.rows`) are there to be searched, and `soakage check` builds them anew and compares.  A few
+tables belong to this one place and are in no bundle: accounts, sessions, and readings being taken.
 """
 
 from __future__ import annotations
@@ -291,5 +292,46 @@ purged = Table(
     Column("entry", Hash, nullable=False),
     UniqueConstraint("entry"),
 )
+
+# What belongs to this place only: never in a bundle, not in the journal ---------------------------------
+account = Table(
+    "account",
+    metadata,
+    Column("name", Text, primary_key=True),
+    Column("hash", Text, nullable=False),  # of the password, as argon2 writes it
+    Column("role", String(16), nullable=False),
+    Column("closed", Boolean, nullable=False),
+    Column("made", _BIG, nullable=False),
+    Column("changed", _BIG, nullable=False),
+)
+session = Table(
+    "session",
+    metadata,
+    Column("key", Hash, primary_key=True),  # hash of what the browser holds
+    Column("account", Text, ForeignKey("account.name", ondelete="CASCADE"), nullable=False),
+    Column("made", _BIG, nullable=False),
+    Column("used", _BIG, nullable=False),
+    Index(None, "account"),
+)
+draft = Table(
+    "draft",  # readings being taken by hand, until they are received as a record
+    metadata,
+    Column("id", _ID, primary_key=True),
+    Column("person", Text, nullable=False),
+    Column("asset", _ID),
+    Column("begun", _BIG, nullable=False),
+    Column("changed", _BIG, nullable=False),
+    Column("fields", Text, nullable=False),  # JSON
+)
+draft_row = Table(
+    "draft_row",  # one row for each reading, so that each is on the disk when it is acknowledged
+    metadata,
+    Column("draft", _ID, ForeignKey("draft.id", ondelete="CASCADE"), primary_key=True),
+    Column("number", Integer, primary_key=True),
+    Column("at", _BIG, nullable=False),
+    Column("fields", Text, nullable=False),  # JSON
+    sqlite_with_rowid=False,
+)
 KEPT = (chain, entry, blob)
-FOLLOWS = tuple(table for table in metadata.sorted_tables if table not in KEPT)
+LOCAL = (account, session, draft, draft_row)
+FOLLOWS = tuple(table for table in metadata.sorted_tables if table not in KEPT + LOCAL)

@@ -250,3 +250,45 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("entry", name=op.f("pk_verdict")),
     )
     op.create_index(op.f("ix_verdict_test"), "verdict", ["test"])
+    op.create_table(
+        "account",
+        sa.Column("name", sa.Text(), nullable=False),
+        sa.Column("hash", sa.Text(), nullable=False),
+        sa.Column("role", sa.String(length=16), nullable=False),
+        sa.Column("closed", sa.Boolean(), nullable=False),
+        sa.Column("made", BIG, nullable=False),
+        sa.Column("changed", BIG, nullable=False),
+        sa.PrimaryKeyConstraint("name", name=op.f("pk_account")),
+    )
+    op.create_table(
+        "session",
+        sa.Column("key", sa.LargeBinary(32), nullable=False),
+        sa.Column("account", sa.Text(), nullable=False),
+        sa.Column("made", BIG, nullable=False),
+        sa.Column("used", BIG, nullable=False),
+        sa.ForeignKeyConstraint(
+            ["account"], ["account.name"], name=op.f("fk_session_account"), ondelete="CASCADE"
+        ),
+        sa.PrimaryKeyConstraint("key", name=op.f("pk_session")),
+    )
+    op.create_index(op.f("ix_session_account"), "session", ["account"])
+    op.create_table(
+        "draft",
+        sa.Column("id", sa.String(length=64), nullable=False),
+        sa.Column("person", sa.Text(), nullable=False),
+        sa.Column("asset", sa.String(length=64), nullable=True),
+        sa.Column("begun", BIG, nullable=False),
+        sa.Column("changed", BIG, nullable=False),
+        sa.Column("fields", sa.Text(), nullable=False),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_draft")),
+    )
+    op.create_table(
+        "draft_row",
+        sa.Column("draft", sa.String(length=64), nullable=False),
+        sa.Column("number", sa.Integer(), nullable=False),
+        sa.Column("at", BIG, nullable=False),
+        sa.Column("fields", sa.Text(), nullable=False),
+        sa.ForeignKeyConstraint(["draft"], ["draft.id"], name=op.f("fk_draft_row_draft"), ondelete="CASCADE"),
+        sa.PrimaryKeyConstraint("draft", "number", name=op.f("pk_draft_row")),
+        sqlite_with_rowid=False,
+    )
