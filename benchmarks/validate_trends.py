@@ -63,7 +63,7 @@ def cell(rng: np.random.Generator, many: int, count: int, kind: str) -> dict[str
     return {
         "readings": count,
         "scatter": kind,
-        "interval_holds_percent": percent((sloped.lower <= -0.1) & (-0.1 <= sloped.upper)),
+        "interval_holds_percent": percent((sloped.lower <= -0.1) & (sloped.upper >= -0.1)),
         "median_width": round(float(np.median(sloped.upper - sloped.lower)), 3),
         "false_certain_slope_percent": percent((flat.lower > 0) | (flat.upper < 0)),
         "certain_slope_found_percent": percent(sloped.upper < 0),
@@ -108,9 +108,9 @@ def bounded(rng: np.random.Generator, many: int, count: int, share: float) -> di
     return {
         "readings": count,
         "share_over_range": share,
-        "interval_holds_percent": percent((held.lower <= -0.1) & (-0.1 <= held.upper)),
+        "interval_holds_percent": percent((held.lower <= -0.1) & (held.upper >= -0.1)),
         "median_slope": round(float(np.median(held.slope)), 3),
-        "as_numbers_holds_percent": percent((naive.lower <= -0.1) & (-0.1 <= naive.upper)),
+        "as_numbers_holds_percent": percent((naive.lower <= -0.1) & (naive.upper >= -0.1)),
         "as_numbers_median_slope": round(float(np.median(naive.slope)), 3),
         "mann_kendall_found_percent": percent(mann_kendall(t, np.minimum(y, top), bound).p <= SIGNIFICANCE),
     }

@@ -13,8 +13,8 @@ from soakage.physics.slope import theil_sen
 
 # Up to here every order of the readings is counted, beyond it the published approximation is taken.
 _COUNTED = 16
-# Two levels have a cut more than a line to fit with: they must lie nearer by a fifth.
-_NEARER = 0.8
+# Two levels have a cut more than a line to fit with: they must lie nearer by this over the number of readings.
+_FREER = 2.0
 
 
 class LevelShift(NamedTuple):
@@ -31,7 +31,7 @@ class LevelShift(NamedTuple):
     p : ndarray of float
         Two-sided probability of such a K without any change.
     beats_line : ndarray of bool
-        Whether two levels lie nearer to the readings, by a fifth at least, than one straight line does.
+        Whether two levels lie nearer to the readings than one straight line does, by 2 / n at least.
     """
 
     place: Indices
@@ -64,8 +64,9 @@ def level_shift(time: ArrayLike, value: ArrayLike, bound: ArrayLike | None = Non
     Pettitt, Appl. Stat. 28 (1979) 126; p = 2 exp(-6 K^2 / (n^3 + n^2)) (secondary: manual of the R package trend).
     The approximation is so cautious that up to ten readings can never reach 5 %: up to 16 readings p is counted over
     all orders (derived). Ties and open pairs make K smaller, hence p larger. Size: median of the differences
-    (secondary: manual of the R package wql). Two levels against a line by the sum of absolute departures,
-    a fifth less at least (practice; by simulation).
+    (secondary: manual of the R package wql). The place is the cut that leaves the smallest sum of
+    absolute departures from two levels, since K leans towards the middle; two levels against a line by the same sum,
+    less by 2 / n of it at least (practice; by simulation).
     """
     t, v = np.broadcast_arrays(floats(time), floats(value))
     kind = (
@@ -81,19 +82,18 @@ def level_shift(time: ArrayLike, value: ArrayLike, bound: ArrayLike | None = Non
     # U of a cut after reading k: the scores of all pairs across it.
     cuts = [order[..., : k + 1, k + 1 :].sum(axis=(-2, -1)) for k in range(width - 1)]
     across = np.stack(cuts, axis=-1) if cuts else np.zeros((*v.shape[:-1], 1))
-    cut = np.argmax(np.abs(across), axis=-1)
-    statistic = np.abs(np.take_along_axis(across, cut[..., None], axis=-1)[..., 0])
+    statistic = np.abs(across).max(axis=-1)
     count = np.count_nonzero(there, axis=-1)
     enough = count > 2
-    before = np.arange(width) <= cut[..., None]
-    old, new = (np.where(side & there, 0.0, np.nan) for side in (before, ~before))
+    cut = _best_cut(low, high, there)
+    old, new = _sides(there, cut)
     least = (low + new)[..., :, None] - (high + old)[..., None, :]
     most = (high + new)[..., :, None] - (low + old)[..., None, :]
     flat = (*v.shape[:-1], width * width)
     size = _median(np.concatenate([least.reshape(flat), most.reshape(flat)], axis=-1))
-    levels = [_median(np.concatenate([low + side, high + side], axis=-1)) for side in (old, new)]
-    steps = np.where(before, levels[0][..., None], levels[1][..., None])
+    steps = _levels(low, high, old, new)
     line = theil_sen(t, v, kind)
+    nearer = 1 - _FREER / np.maximum(count, 2)
     with np.errstate(invalid="ignore"):
         straight = line.level[..., None] + line.slope[..., None] * (t - line.time[..., None])
     return LevelShift(
@@ -101,8 +101,33 @@ def level_shift(time: ArrayLike, value: ArrayLike, bound: ArrayLike | None = Non
         np.where(enough, size, np.nan),
         np.where(enough, statistic, np.nan),
         np.where(enough, _probability(statistic, count), np.nan),
-        np.asarray(enough & (_missed(low, high, steps) < _NEARER * _missed(low, high, straight))),
+        np.asarray(enough & (_missed(low, high, steps) < nearer * _missed(low, high, straight))),
     )
+
+
+def _best_cut(low: Floats, high: Floats, there: Flags) -> Indices:
+    """Return the cut, after reading k, whose two levels lie nearest to the readings."""
+    best = np.full(low.shape[:-1], np.inf)
+    cut = np.zeros(low.shape[:-1], np.intp)
+    for k in range(low.shape[-1] - 1):
+        old, new = _sides(there, np.full(cut.shape, k))
+        both = np.isfinite(old).any(axis=-1) & np.isfinite(new).any(axis=-1) & there[..., k]
+        off = np.where(both, _missed(low, high, _levels(low, high, old, new)), np.inf)
+        cut = np.where(off < best, k, cut)
+        best = np.fmin(best, off)
+    return cut
+
+
+def _sides(there: Flags, cut: Indices) -> tuple[Floats, Floats]:
+    """Return zeros for the readings before and after a cut, NaN for the others."""
+    before = np.arange(there.shape[-1]) <= cut[..., None]
+    return np.where(before & there, 0.0, np.nan), np.where(~before & there, 0.0, np.nan)
+
+
+def _levels(low: Floats, high: Floats, old: Floats, new: Floats) -> Floats:
+    """Return for each reading the level of its side."""
+    levels = [_median(np.concatenate([low + side, high + side], axis=-1)) for side in (old, new)]
+    return np.where(np.isfinite(old), levels[0][..., None], levels[1][..., None])
 
 
 def _median(values: Floats) -> Floats:
