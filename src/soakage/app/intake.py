@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import islice
 from typing import Any
 
+from soakage.app.intake_notes import notes_on, spellings
 from soakage.app.judge_kept import Judged, give_verdict, judge_kept
 from soakage.app.keeping import instrument_id, received_body, visit_id
 from soakage.app.ports import Change, KnownAsset, KnownTest, Memory
@@ -26,8 +26,10 @@ from soakage.app.visits import section_name
 from soakage.errors import Fault
 from soakage.model.record import Record
 from soakage.model.stated import content_id, stated_plain
+from soakage.model.verdict import Finding
 
 CHUNK = 200  # files in one change: what is acknowledged at a time
+CHUNK_BYTES = 32 * 2**20  # and no more than this beyond one file, so that large files do not pile up
 Progress = Callable[[int], None]
 
 
@@ -43,7 +45,7 @@ class Incoming:
 
 @dataclass(frozen=True, slots=True)
 class TakenTest:
-    """One record of a file: the test it is, whether it was there already, its asset, its verdict."""
+    """One record of a file: the test it is, whether it was there already, its asset, its verdict, what was noticed."""
 
     test: str
     asset: str | None
@@ -52,6 +54,7 @@ class TakenTest:
     known: bool
     status: str | None
     sentence: str = ""
+    findings: tuple[Finding, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +86,7 @@ class Intake:
     files: list[TakenFile] = field(default_factory=list)
     assets_added: list[str] = field(default_factory=list)
     dry_run: bool = False
+    seen: dict[str, str] = field(default_factory=dict)  # of a dry run: content ids that would be there by now
 
     def count(self, outcome: str) -> int:
         """Return how many files came out so."""
@@ -105,6 +109,7 @@ class _Draft:
     asset: KnownAsset | None
     new_asset: bool
     known: bool
+    findings: tuple[Finding, ...] = ()
 
 
 def take_in(
@@ -146,13 +151,20 @@ def take_in(
 
 
 def _chunks(incoming: Iterable[Incoming]) -> Iterator[list[Incoming]]:
-    source = iter(incoming)
-    while chunk := list(islice(source, CHUNK)):
+    chunk: list[Incoming] = []
+    size = 0
+    for file in incoming:
+        chunk.append(file)
+        size += len(file.data)
+        if len(chunk) == CHUNK or size > CHUNK_BYTES:
+            yield chunk
+            chunk, size = [], 0
+    if chunk:
         yield chunk
 
 
 def _take_chunk(memory: Memory, chunk: Sequence[Incoming], rules: Rules, taken: Intake) -> None:
-    drafts, faults = _drafts(memory, chunk)
+    drafts, faults = _drafts(memory, chunk, taken.seen)
     new = [draft for draft in drafts if not draft.known]
     judged: list[Judged] = []
     if new:
@@ -162,7 +174,9 @@ def _take_chunk(memory: Memory, chunk: Sequence[Incoming], rules: Rules, taken: 
         sisters = memory.tests(visits={test.visit for test in tests if test.visit})
         tests += [test for test in sisters if test.id not in present and not test.withdrawn]
         evaluation, judged = judge_kept(memory, tests, rules, assets)
-        if not taken.dry_run:
+        if taken.dry_run:
+            taken.seen |= {draft.content: draft.test for draft in new}
+        else:
             with memory.changing() as change:
                 keep_files(change, chunk, new)
                 for item in judged:
@@ -172,7 +186,9 @@ def _take_chunk(memory: Memory, chunk: Sequence[Incoming], rules: Rules, taken: 
     _tell(chunk, drafts, faults, {item.test.id: item for item in judged}, taken)
 
 
-def _drafts(memory: Memory, chunk: Sequence[Incoming]) -> tuple[list[_Draft], dict[int, tuple[Fault, ...]]]:
+def _drafts(
+    memory: Memory, chunk: Sequence[Incoming], seen: Mapping[str, str]
+) -> tuple[list[_Draft], dict[int, tuple[Fault, ...]]]:
     """Return the records of a chunk with their assets, and the faults of files that are refused."""
     plates = [named(record.asset) for file in chunk for record in file.records]
     wanted = {key: {plate[key] for plate in plates if key in plate} for key in ("asset", "tag", "serial")}
@@ -180,7 +196,11 @@ def _drafts(memory: Memory, chunk: Sequence[Incoming]) -> tuple[list[_Draft], di
         asset.id: asset for asset in memory.assets_like(wanted["asset"], wanted["tag"], wanted["serial"])
     }
     contents = {id(record): content_id(record) for file in chunk for record in file.records}
-    there = memory.known_contents(contents.values())
+    there = (
+        dict(seen) | memory.known_contents(contents.values())
+        if seen
+        else memory.known_contents(contents.values())
+    )
     added: set[str] = set()
     drafts: list[_Draft] = []
     faults: dict[int, tuple[Fault, ...]] = {}
@@ -206,7 +226,27 @@ def _drafts(memory: Memory, chunk: Sequence[Incoming]) -> tuple[list[_Draft], di
             faults[place] = tuple(problems)
         else:
             drafts += mine
+    _notice(memory, drafts, known.values())
     return drafts, faults
+
+
+def _notice(memory: Memory, drafts: Sequence[_Draft], known: Iterable[KnownAsset]) -> None:
+    """Add to new records what is noticed about their assets."""
+    fresh = {draft.asset.id: draft.asset for draft in drafts if draft.new_asset and draft.asset is not None}
+    names = {name for asset in fresh.values() for name in spellings(asset.values)}
+    others = {asset.id: asset for asset in (*memory.assets_nearly(names), *known)} if names else {}
+    by_name: dict[str, list[KnownAsset]] = {}
+    for asset in others.values():
+        for name in spellings(asset.values) & names:
+            by_name.setdefault(name, []).append(asset)
+    for draft in drafts:
+        if not draft.known:
+            near = (
+                [other for name in spellings(draft.asset.values) for other in by_name.get(name, ())]
+                if draft.asset
+                else []
+            )
+            draft.findings = tuple(notes_on(draft.asset, fresh=draft.new_asset, others=near))
 
 
 def _asset_of(record: Record, known: dict[str, KnownAsset]) -> tuple[KnownAsset | None, Fault | None]:
@@ -336,4 +376,5 @@ def _told(draft: _Draft, judged: Judged | None) -> TakenTest:
         known=draft.known,
         status=str(verdict.status) if verdict else None,
         sentence=verdict.sentence if verdict else "",
+        findings=draft.findings,
     )

@@ -51,4 +51,8 @@ def _test(test: TakenTest) -> Json:
         "known": test.known,
         "status": test.status,
         "sentence": test.sentence,
+        "findings": [
+            {"code": finding.code, "sentence": finding.sentence, "remedy": finding.remedy}
+            for finding in test.findings
+        ],
     }

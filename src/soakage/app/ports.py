@@ -140,6 +140,9 @@ class Memory(Protocol):
     ) -> list[KnownAsset]:
         """Return the assets that have one of these names, tags or serial numbers."""
 
+    def assets_nearly(self, names: Iterable[str]) -> list[KnownAsset]:
+        """Return the assets whose name, tag or serial number is one of these, blanks and capitals apart."""
+
     def assets(self, ids: Iterable[str]) -> dict[str, KnownAsset]:
         """Return assets by id."""
 

@@ -15,6 +15,10 @@ REFUSED = 2
 
 @click.command(name="import")
 @click.argument("paths", nargs=-1, required=True, type=click.Path(path_type=str))
+@click.option(
+    "--recipe", "recipe", metavar="FILE|NAME", default=None,
+    help="Read the files with this recipe: a file, or the name of one kept with 'soakage recipe save'.",
+)  # fmt: skip
 @click.option("--dry-run", is_flag=True, help="Show what would come of it; keep nothing.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON in the shape of the contract.")
 @store_options
@@ -22,6 +26,7 @@ REFUSED = 2
 @nameplate_options
 def command(
     paths: tuple[str, ...],
+    recipe: str | None,
     dry_run: bool,  # noqa: FBT001
     as_json: bool,  # noqa: FBT001
     store: str | None,
@@ -46,18 +51,19 @@ def command(
     from soakage.cli.progress import Stopping, intake_progress
     from soakage.wiring import rules
     from soakage.wiring.memory import memory
-    from soakage.wiring.taking import files_in, import_files
+    from soakage.wiring.taking import files_in, import_files, recipe_reader
 
     chosen = rules(profile_name, limits, temperature_rule, marks(ratios), guarded=guard_band)
-    files = files_in(paths)
     taken = Intake(dry_run=dry_run)
     hands = memory(store, person)
+    read, endings = recipe_reader(hands, recipe, stated(options))
+    files = files_in(paths, endings)
     with hands.store, Stopping() as stopping, intake_progress(len(files)) as shown:
         import_files(
             hands,
             files,
             chosen,
-            overrides=stated(options),
+            read=read,
             dry_run=dry_run,
             seen=shown.read,
             kept=shown.kept,

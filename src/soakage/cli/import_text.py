@@ -38,6 +38,14 @@ def intake_text(taken: Intake, left: int = 0) -> Iterator[str]:
     if hidden:
         yield wrapped(f"{hidden} more files are not shown here; 'soakage list' shows their tests.")
         yield ""
+    noticed = [
+        (file.file, finding) for file in taken.files for test in file.tests for finding in test.findings
+    ]
+    if noticed:
+        yield f"To look at ({len(noticed)})"
+        for name, finding in noticed[:MOST]:
+            yield wrapped(f"{name}: {finding.sentence} {finding.remedy}", "    ", "  - ")
+        yield ""
     refused = [file for file in taken.files if file.outcome == "refused"]
     if refused:
         yield f"Refused ({len(refused)})"
@@ -51,7 +59,7 @@ def intake_text(taken: Intake, left: int = 0) -> Iterator[str]:
 
 def _rows(file: TakenFile) -> Iterator[tuple[str, str, str, str | None]]:
     for place, test in enumerate(file.tests):
-        name = f"{test.asset_title}, {test.section}" if test.asset else test.section
+        name = ", ".join(dict.fromkeys((test.asset_title, test.section)))
         status = "already here" if test.known else test.status
         yield file.file if place == 0 else "", file.outcome if place == 0 else "", name, status
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from soakage.cli import recipe_kept
 from soakage.cli.options import nameplate_options, stated
 from soakage.errors import UsageError
 
@@ -30,6 +31,10 @@ def command() -> None:
 
     Guess one from a file, answer what the file leaves open, try it, then read files with it.
     """
+
+
+for _kept in (recipe_kept.save_command, recipe_kept.list_command, recipe_kept.write_command):
+    command.add_command(_kept)
 
 
 @command.command(name="guess")

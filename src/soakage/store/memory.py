@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, or_, select
+from sqlalchemy import ColumnElement, Connection, func, or_, select
 
 from soakage.app.evaluate import References
 from soakage.app.history import HistoryPoint
@@ -58,6 +58,16 @@ class StoreMemory:
                 for part in batches(wanted):
                     for asset in _assets(connection, column.in_(part)):
                         found[asset.id] = asset
+        return list(found.values())
+
+    def assets_nearly(self, names: Iterable[str]) -> list[KnownAsset]:
+        """Return the assets whose name, tag or serial number is one of these, blanks and capitals apart."""
+        table, found = schema.asset, {}
+        with self.store.reading() as connection:
+            for part in batches(names):
+                plain = [func.lower(func.replace(table.c[key], " ", "")) for key in ("name", "tag", "serial")]
+                for asset in _assets(connection, or_(*(column.in_(part) for column in plain))):
+                    found[asset.id] = asset
         return list(found.values())
 
     def assets(self, ids: Iterable[str]) -> dict[str, KnownAsset]:

@@ -13,6 +13,8 @@ from soakage.errors import Fault, InputError, UsageError
 from soakage.importers.reading import importers, read_bytes
 from soakage.importers.text import LARGEST
 from soakage.model.record import Record
+from soakage.store.memory import StoreMemory
+from soakage.wiring.recipes import recipe_named
 
 Read = Callable[[bytes, str], tuple[Record, ...]]
 Seen = Callable[[int], None]
@@ -102,12 +104,41 @@ def read_incoming(files: Iterable[str], read: Read, stopped: Callable[[], bool])
             yield Incoming(name, b"", faults=tuple(problem.faults))
 
 
+def recipe_reader(
+    memory: StoreMemory, recipe: str | None, overrides: Mapping[str, str]
+) -> tuple[Read, tuple[str, ...]]:
+    """Return what reads files, and the endings it takes from folders (none: those of every importer).
+
+    Parameters
+    ----------
+    memory : StoreMemory
+        Keeps recipes by name.
+    recipe : str or None
+        File or name of a recipe; each file's own importer where there is none.
+    overrides : mapping of str to str
+        Keys given as options, as typed, for every file.
+
+    Raises
+    ------
+    InputError, UsageError
+        If the recipe cannot be had.
+    """
+    given = dict(overrides)
+    if recipe is None:
+        return (lambda data, name: read_bytes(data, name, given)), ()
+    from soakage.importers.recipe import Kind
+    from soakage.importers.recipe_read import read_with
+
+    chosen = recipe_named(memory, recipe)
+    endings = (".xlsx", ".xlsm") if chosen.kind is Kind.XLSX else (".csv", ".txt", ".tsv")
+    return (lambda data, name: read_with(chosen, data, name, given)), endings
+
+
 def import_files(
     memory: Memory,
     files: Sequence[str],
     rules: Rules,
     *,
-    overrides: Mapping[str, str] | None = None,
     read: Read | None = None,
     dry_run: bool = False,
     seen: Seen | None = None,
@@ -125,10 +156,8 @@ def import_files(
         As `files_in` finds them.
     rules : Rules
         What judges.
-    overrides : mapping of str to str, optional
-        Keys given as options, as typed, for every file.
     read : callable, optional
-        Reads a file that a recipe describes; each file's own importer unless given.
+        From bytes and name to records; each file's own importer unless given.
     dry_run : bool
         Say what would come of it and keep nothing.
     seen, kept : callable, optional
@@ -142,8 +171,7 @@ def import_files(
     -------
     Intake
     """
-    given = dict(overrides or {})
-    chosen = read or (lambda data, name: read_bytes(data, name, given))
+    chosen = read or read_bytes
 
     def counted() -> Iterator[Incoming]:
         for number, file in enumerate(read_incoming(files, chosen, stopped), start=1):
