@@ -16,6 +16,8 @@ from typing import Any
 from soakage.app.journal import Entry
 from soakage.model.stated import canonical
 
+_SPOKEN_FOR = ("content", "withdrawn")  # what a sign-off of a test stands for
+
 
 @dataclass(frozen=True, slots=True)
 class Claim:
@@ -42,7 +44,7 @@ class Folded:
     writers : mapping of str to str
         Entry that set the value of each field.
     first, last : Entry or None
-        By time of writing.
+        Of those that set anything, by time of writing.
     """
 
     values: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({}))
@@ -65,44 +67,55 @@ def fold(entries: Iterable[Entry]) -> Folded:
     Parameters
     ----------
     entries : iterable of Entry
-        All on the same subject, in any order.
+        All on the same subject, in any order; those that set nothing too, for who saw what goes through them.
 
     Returns
     -------
     Folded
+        A sign-off speaks for the revision it names: one that changed or withdrew the test without having seen
+        it is in conflict with it.
     """
     by_hash = {entry.hash: entry for entry in entries}
-    if not by_hash:
-        return Folded()
-    order = sorted(by_hash.values(), key=_when)
-    sets = {entry.hash: body_of(entry).get("set", {}) for entry in order}
-    if len(order) == 1:
+    bodies = {own: body_of(entry) for own, entry in by_hash.items()}
+    sets = {own: body.get("set", {}) for own, body in bodies.items()}
+    order = sorted((entry for own, entry in by_hash.items() if "set" in bodies[own]), key=_when)
+    if len(by_hash) == 1 and order:
         only = order[0]
         values = {name: value for name, value in sets[only.hash].items() if value is not None}
         return Folded(values, (only.hash,), {}, dict.fromkeys(values, only.hash), only, only)
     seen = _ancestors(by_hash)
     older = frozenset().union(*seen.values())
     heads = tuple(sorted(own for own in by_hash if own not in older))
+    signed = {own: bodies[own].get("content") for own, entry in by_hash.items() if entry.action == "signed"}
     writers: dict[str, list[Entry]] = {}
     for entry in order:
         for name in sets[entry.hash]:
             writers.setdefault(name, []).append(entry)
     values, conflicts, last_writers = {}, {}, {}
     for name, wrote in writers.items():
-        live = [entry for entry in wrote if not any(entry.hash in seen[other.hash] for other in wrote)]
-        live.sort(key=_when, reverse=True)
-        last_writers[name] = live[0].hash
-        claims = {
-            canonical(sets[entry.hash][name]): _claim(entry, sets[entry.hash][name])
-            for entry in reversed(live)
+        live = {
+            entry.hash: sets[entry.hash][name]
+            for entry in wrote
+            if not any(entry.hash in seen[other.hash] for other in wrote)
         }
-        if sets[live[0].hash][name] is not None:
-            values[name] = sets[live[0].hash][name]
+        if name in _SPOKEN_FOR:
+            live |= {
+                own: content if name == "content" else False
+                for own, content in signed.items()
+                if not any(own in seen[other] for other in live)
+                and not any(other in seen[own] for other in live)
+            }
+        ranked = sorted((by_hash[own] for own in live), key=_when, reverse=True)
+        last_writers[name] = ranked[0].hash
+        claims = {canonical(live[entry.hash]): _claim(entry, live[entry.hash]) for entry in reversed(ranked)}
+        if live[ranked[0].hash] is not None:
+            values[name] = live[ranked[0].hash]
         if len(claims) > 1:
             conflicts[name] = tuple(
                 sorted(claims.values(), key=lambda claim: (claim.at, claim.entry), reverse=True)
             )
-    return Folded(values, heads, conflicts, last_writers, order[0], order[-1])
+    first, last = (order[0], order[-1]) if order else (None, None)
+    return Folded(values, heads, conflicts, last_writers, first, last)
 
 
 def _when(entry: Entry) -> tuple[int, str]:

@@ -41,7 +41,7 @@ def rows_of(kind: str, subject: str, entries: Iterable[Entry]) -> Rows:
     purge = next((entry for entry in known if entry.action == "purged"), None)
     if purge is not None:
         return {"purged": [{"kind": kind, "subject": subject, "entry": purge.hash}]}
-    folded = fold(entry for entry in known if "set" in body_of(entry))
+    folded = fold(known)
     rows: Rows = {}
     if folded.first is not None:
         rows |= _ROWS[kind](subject, folded, known)

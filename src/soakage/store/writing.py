@@ -10,7 +10,7 @@ from typing import Any
 
 from sqlalchemy import Connection, delete, insert, select, update
 
-from soakage.app.folding import Folded, body_of, fold
+from soakage.app.folding import Folded, fold
 from soakage.app.journal import HERE, Entry, made_entry
 from soakage.model.record import Record
 from soakage.model.stated import digest
@@ -77,7 +77,7 @@ class Writer:
     ) -> None:
         self.connection = connection
         self._store, self._person, self._identity, self._now = store, person, identity, now
-        lock = select(schema.chain).with_for_update()
+        lock = select(schema.chain).order_by(schema.chain.c.store).with_for_update()
         self._chains = {row["store"]: row for row in rows(connection, lock)}
         self._new: list[Entry] = []
         self._by_subject: dict[Subject, list[Entry]] = {}
@@ -106,7 +106,7 @@ class Writer:
 
     def folded(self, kind: str, subject: str) -> Folded:
         """Return the state of a subject, this change included."""
-        return fold(entry for entry in self.entries(kind, subject) if "set" in body_of(entry))
+        return fold(self.entries(kind, subject))
 
     def add(
         self,
