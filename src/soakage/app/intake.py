@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from soakage.app.intake_notes import notes_on, spellings
+from soakage.app.intake_notes import nearly, nearly_known, no_asset, spellings
 from soakage.app.judge_kept import Judged, give_verdict, judge_kept
 from soakage.app.keeping import instrument_id, received_body, visit_id
 from soakage.app.ports import Change, KnownAsset, KnownTest, Memory
@@ -231,22 +231,25 @@ def _drafts(
 
 
 def _notice(memory: Memory, drafts: Sequence[_Draft], known: Iterable[KnownAsset]) -> None:
-    """Add to new records what is noticed about their assets."""
+    """Add to new records what is noticed about their assets: once for each new asset."""
     fresh = {draft.asset.id: draft.asset for draft in drafts if draft.new_asset and draft.asset is not None}
     names = {name for asset in fresh.values() for name in spellings(asset.values)}
-    others = {asset.id: asset for asset in (*memory.assets_nearly(names), *known)} if names else {}
+    register = {asset.id: asset for asset in memory.assets_nearly(names)} if names else {}
     by_name: dict[str, list[KnownAsset]] = {}
-    for asset in others.values():
+    for asset in (*register.values(), *(asset for asset in known if asset.id not in fresh | register)):
         for name in spellings(asset.values) & names:
             by_name.setdefault(name, []).append(asset)
     for draft in drafts:
-        if not draft.known:
-            near = (
-                [other for name in spellings(draft.asset.values) for other in by_name.get(name, ())]
-                if draft.asset
-                else []
-            )
-            draft.findings = tuple(notes_on(draft.asset, fresh=draft.new_asset, others=near))
+        if draft.known:
+            continue
+        if draft.asset is None:
+            draft.findings = (no_asset(),)
+        elif fresh.pop(draft.asset.id, None) is not None:
+            own = spellings(draft.asset.values)
+            near = nearly(draft.asset, [other for name in own for other in by_name.get(name, ())])
+            draft.findings = (nearly_known(draft.asset, near),) if near else ()
+            for name in own:
+                by_name.setdefault(name, []).append(draft.asset)
 
 
 def _asset_of(record: Record, known: dict[str, KnownAsset]) -> tuple[KnownAsset | None, Fault | None]:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 from soakage.app.ports import KnownAsset
-from soakage.app.register import title_of
+from soakage.app.register import IDENTITY, fitting, title_of
 from soakage.model.verdict import Finding
 
 _KEYS = ("asset", "tag", "serial")
@@ -21,34 +21,32 @@ def spellings(values: Mapping[str, object]) -> set[str]:
     return {squeezed(values[key]) for key in _KEYS if values.get(key)}
 
 
-def notes_on(asset: KnownAsset | None, *, fresh: bool, others: Iterable[KnownAsset]) -> Iterator[Finding]:
-    """Yield what is noticed about the asset of a record.
+def nearly(asset: KnownAsset, others: Iterable[KnownAsset]) -> list[KnownAsset]:
+    """Return the assets a new one would be, were capitals and blanks not looked at."""
+    plain = {other.id: other for other in others if other.id != asset.id}
+    fits = fitting(_squeezed(asset).values, map(_squeezed, plain.values()))
+    return [plain[other.id] for other in fits]
 
-    Parameters
-    ----------
-    asset : KnownAsset or None
-        Its asset; None where it names none.
-    fresh : bool
-        Whether the asset is new.
-    others : iterable of KnownAsset
-        Assets of the register that may be spelled nearly so.
-    """
-    if asset is None:
-        yield Finding(
-            "asset_not_named",
-            "The record names no asset: it is kept without one, and stands in no asset's history.",
-            remedy="Give --asset, --tag or --serial, or write the key into the file, and import it again.",
-        )
-        return
-    if not fresh:
-        return
-    own = spellings(asset.values)
-    near = [other for other in others if other.id != asset.id and own & spellings(other.values)]
-    if near:
-        names = ", ".join(dict.fromkeys(repr(title_of(other.values)) for other in near[:3]))
-        yield Finding(
-            "asset_nearly_known",
-            f"A new asset {title_of(asset.values)!r} is made beside {names}: they differ in capitals, blanks or "
-            "in what else the record states (site, tag, serial number).",
-            remedy="If they are one, write the name as the register has it and import the file again.",
-        )
+
+def _squeezed(asset: KnownAsset) -> KnownAsset:
+    plain = {key: squeezed(asset.values[key]) for key in IDENTITY if asset.values.get(key)}
+    return KnownAsset(asset.id, plain)
+
+
+def no_asset() -> Finding:
+    """Return what is said of a record that names no asset."""
+    return Finding(
+        "asset_not_named",
+        "The record names no asset: it is kept without one, and stands in no asset's history.",
+        remedy="Give --asset, --tag or --serial, or write the key into the file, and import it again.",
+    )
+
+
+def nearly_known(asset: KnownAsset, near: Sequence[KnownAsset]) -> Finding:
+    """Return what is said of a new asset that others are nearly called like."""
+    names = ", ".join(dict.fromkeys(repr(title_of(other.values)) for other in near[:3]))
+    return Finding(
+        "asset_nearly_known",
+        f"A new asset {title_of(asset.values)!r} is made beside {names}: they differ in capitals or blanks only.",
+        remedy="If they are one, write the name as the register has it and import the file again.",
+    )
