@@ -110,9 +110,8 @@ def _axes(plot: Plot, style: Look, width: float, height: float) -> tuple[Axis, A
 
 
 def _channel(name: str, shown: Axis) -> dict[str, Any]:
-    scale: dict[str, Any] = {"domain": [shown.low, shown.high], "nice": False, "zero": False}
-    if shown.log:
-        scale |= {"type": "log"}
+    scale: dict[str, Any] = {"domain": [shown.low, shown.high], "nice": False}
+    scale |= {"type": "log"} if shown.log else {"zero": False}
     return {
         "field": name,
         "type": "quantitative",

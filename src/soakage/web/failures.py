@@ -38,7 +38,6 @@ def register(app: FastAPI) -> None:
     app.add_exception_handler(HTTPException, _http)
     app.add_exception_handler(RequestValidationError, _not_valid)
     app.add_exception_handler(SoakageError, _ours)
-    app.add_exception_handler(Exception, _unforeseen)
 
 
 def failed(
@@ -109,7 +108,8 @@ async def _ours(request: Request, problem: Exception) -> Response:
     return failed(request, 400, [fault(str(problem))])
 
 
-async def _unforeseen(request: Request, problem: Exception) -> Response:
+def unforeseen(request: Request, problem: Exception) -> Response:
+    """Return the answer to a fault in Soakage itself, and write it down."""
     number = str(getattr(request.state, "request", ""))
     _log.error("failure", exc_info=problem, extra={"told": {"request": number}})
     told = fault(

@@ -14,19 +14,24 @@ from soakage.report.typeface import mapped_glyphs
 # Latin with the letters of European names, Greek letters of the trade, its signs.
 _RANGES = ((0x20, 0x7E), (0xA0, 0x17F), (0x2010, 0x2027), (0x2030, 0x203A), (0x2190, 0x2193))
 _SIGNS = "αβγδεθλμνπρστφωΔΣΩ⁰¹²³⁴⁵⁶⁷⁸⁹⁻⁺₀₁₂₃€™Ω−∞≈≠≤≥√×÷"
+_PAGES = {c for low, high in _RANGES for c in range(low, high + 1)} | {ord(c) for c in _SIGNS}
 _KEPT = (b"OS/2", b"cmap", b"cvt ", b"fpgm", b"gasp", b"glyf", b"head", b"hhea", b"hmtx", b"loca", b"maxp",
          b"name", b"post", b"prep", b"GDEF", b"GSUB")  # fmt: skip
 _FEATURES = (b"tnum", b"lnum")
 _CHECK = 0xB1B0AFBA
 
 
-def subset(font: bytes) -> bytes:
+def subset(font: bytes, characters: str = "", *, figures: bool = True) -> bytes:
     """Return a TrueType font with the outlines of some characters only.
 
     Parameters
     ----------
     font : bytes
         The whole font, with a ``glyf`` table.
+    characters : str
+        Those to keep; empty for those that pages use.
+    figures : bool
+        True to keep tabular and lining figures.
 
     Returns
     -------
@@ -39,9 +44,13 @@ def subset(font: bytes) -> bytes:
     is 0xB1B0AFBA.
     """
     tables = _tables(font)
-    characters = {c for low, high in _RANGES for c in range(low, high + 1)} | {ord(c) for c in _SIGNS}
-    glyphs = {glyph for point, glyph in mapped_glyphs(font).items() if point in characters} | {0}
-    glyphs |= _substituted(tables[b"GSUB"], glyphs)
+    wanted = {ord(c) for c in characters} or _PAGES
+    glyphs = {glyph for point, glyph in mapped_glyphs(font).items() if point in wanted} | {0}
+    if figures:
+        tables[b"GSUB"], numbers = _figures_only(tables[b"GSUB"])
+        glyphs |= _substituted(tables[b"GSUB"], numbers, glyphs)
+    else:
+        del tables[b"GSUB"], tables[b"GDEF"]
     tables[b"glyf"], tables[b"loca"] = _outlines(tables, glyphs)
     head = bytearray(tables[b"head"])
     struct.pack_into(">I", head, 8, 0)
@@ -99,16 +108,27 @@ def _parts(outline: bytes) -> Iterable[int]:
         at += 2 if flags & 0x08 else 4 if flags & 0x40 else 8 if flags & 0x80 else 0
 
 
-def _substituted(gsub: bytes, glyphs: set[int]) -> set[int]:
-    """Return what tabular and lining figures put in the place of the given glyphs."""
-    features_at, lookups_at = struct.unpack_from(">HH", gsub, 6)
+def _figures_only(gsub: bytes) -> tuple[bytes, set[int]]:
+    """Return ``GSUB`` in which only tabular and lining figures do anything, and the lookups they use.
+
+    Ligatures and all else would put glyphs that are empty now.
+    """
+    changed, numbers = bytearray(gsub), set()
+    (features_at,) = struct.unpack_from(">H", gsub, 6)
     (count,) = struct.unpack_from(">H", gsub, features_at)
-    numbers: set[int] = set()
     for i in range(count):
         tag, offset = struct.unpack_from(">4sH", gsub, features_at + 2 + 6 * i)
+        (size,) = struct.unpack_from(">H", gsub, features_at + offset + 2)
         if tag in _FEATURES:
-            (size,) = struct.unpack_from(">H", gsub, features_at + offset + 2)
             numbers |= set(struct.unpack_from(f">{size}H", gsub, features_at + offset + 4))
+        else:
+            struct.pack_into(">H", changed, features_at + offset + 2, 0)
+    return bytes(changed), numbers
+
+
+def _substituted(gsub: bytes, numbers: set[int], glyphs: set[int]) -> set[int]:
+    """Return what some lookups put in the place of the given glyphs."""
+    (lookups_at,) = struct.unpack_from(">H", gsub, 8)
     found: set[int] = set()
     for number in sorted(numbers):
         (offset,) = struct.unpack_from(">H", gsub, lookups_at + 2 + 2 * number)
@@ -144,7 +164,8 @@ def _covered(gsub: bytes, at: int) -> list[int]:
 
 def _sum(content: bytes) -> int:
     padded = content + bytes(-len(content) % 4)
-    return sum(struct.unpack(f">{len(padded) // 4}I", padded)) & 0xFFFFFFFF
+    words: tuple[int, ...] = struct.unpack(f">{len(padded) // 4}I", padded)
+    return sum(words) & 0xFFFFFFFF
 
 
 def _written(tables: dict[bytes, bytes]) -> bytes:

@@ -43,7 +43,7 @@ class Guards:
         await _answer(send, *refused)
 
     def _wrong_host(self, headers: Headers) -> tuple[int, str] | None:
-        """A page elsewhere can give its own name our address; the name it sends betrays it."""
+        """Refuse another host name: a page elsewhere can give its own name our address."""
         named = headers.getlist("host")
         name = _host(named[0]) if len(named) == 1 else ""
         if name in self._settings.names or (is_loopback(name) and self._settings.on_loopback):

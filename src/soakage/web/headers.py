@@ -8,8 +8,10 @@ from collections.abc import MutableMapping
 from typing import Any
 
 from starlette.datastructures import MutableHeaders
+from starlette.requests import Request
 from starlette.types import ASGIApp, Receive, Scope, Send
 
+from soakage.web.failures import unforeseen
 from soakage.web.house import House
 from soakage.web.people import cookie_name
 from soakage.web.sessions import new_id
@@ -49,7 +51,7 @@ class Answers:
         if scope["type"] != "http":
             await self._app(scope, receive, send)
             return
-        began, status = time.perf_counter(), 500
+        began, status = time.perf_counter(), 0
         scope.setdefault("state", {})["request"] = new_id()[:12]
 
         async def complete(message: MutableMapping[str, Any]) -> None:
@@ -61,6 +63,10 @@ class Answers:
 
         try:
             await self._app(scope, receive, complete)
+        except Exception as problem:
+            if status:  # the answer is on its way: nothing else can be said
+                raise
+            await unforeseen(Request(scope), problem)(scope, receive, complete)
         finally:
             seconds = time.perf_counter() - began
             route = getattr(scope.get("route"), "path", "other")

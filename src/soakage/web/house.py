@@ -12,6 +12,7 @@ from soakage.web.metrics import Metrics
 from soakage.web.routing import Router
 from soakage.web.sessions import Sessions
 from soakage.web.settings import Settings
+from soakage.web.shelf import Shelf
 
 
 def _by_name() -> RateLimit:
@@ -40,6 +41,8 @@ class House:
         What is counted.
     by_name, by_address : RateLimit
         How often logging in may be tried.
+    shelf : Shelf
+        Charts of the last pages.
     """
 
     settings: Settings
@@ -49,6 +52,7 @@ class House:
     metrics: Metrics = field(default_factory=Metrics)
     by_name: RateLimit = field(default_factory=_by_name)
     by_address: RateLimit = field(default_factory=_by_address)
+    shelf: Shelf = field(default_factory=Shelf)
 
 
 def house(request: HTTPConnection) -> House:

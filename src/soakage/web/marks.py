@@ -14,7 +14,7 @@ _WALL, _CORE = 54.0, 17.0
 _SEED = 20261124
 _MIDDLE = 60.0
 # How far in the dye has come (share of the wall) and half the angle it covers, degrees.
-_SOAKED = {"watch": (0.42, 62.0), "investigate": (1.0, 96.0)}
+_SOAKED = {"watch": (0.45, 60.0), "investigate": (1.0, 118.0)}
 _LADDER = ("sound", "watch", "investigate", "unfit")
 _SMALL = {
     "sound": '<circle cx="12" cy="12" r="9.5" class="line"/><circle cx="12" cy="12" r="3.25" class="line"/>',
@@ -102,16 +102,16 @@ def _front(depth: float, half: float) -> str:
     """Return the outline of the soaked part: the wall's arc, and an irregular front inside."""
     source = random.Random(_SEED + round(100 * depth))  # noqa: S311 - a drawing, the same each time
     middle = math.radians(45)
-    waves = [(source.uniform(0.5, 1.0), k, source.uniform(0, 2 * math.pi)) for k in (3, 5, 9)]
+    waves = [(source.uniform(0.5, 1.0), k, source.uniform(0, 2 * math.pi)) for k in (2, 3, 5)]
     outer, inner = [], []
     count = 60
     for step in range(count + 1):
         share = step / count
         angle = middle + math.radians(half) * (2 * share - 1)
         outer.append(_at(_WALL, angle))
-        bell = math.sin(math.pi * share) ** 0.55
+        bell = math.sin(math.pi * share) ** 0.62
         rough = sum(size * math.sin(k * 2 * math.pi * share + phase) for size, k, phase in waves)
-        reach = depth * bell * (_WALL - _CORE) + 1.4 * rough * bell * (1 - bell * (depth >= 1))
+        reach = depth * bell * (_WALL - _CORE) + 0.7 * rough * bell * (1 - bell * (depth >= 1))
         inner.append(_at(min(_WALL, max(_CORE, _WALL - reach)), angle))
     return f"M{'L'.join([*outer, *reversed(inner)])}Z"
 

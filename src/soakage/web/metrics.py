@@ -9,7 +9,7 @@ OpenMetrics 1.0, text format (from memory): one family after another, ``_total``
 from __future__ import annotations
 
 import time
-from collections import Counter
+from collections import Counter, defaultdict
 from threading import Lock
 
 CONTENT_TYPE = "application/openmetrics-text; version=1.0.0; charset=utf-8"
@@ -23,7 +23,7 @@ class Metrics:
         self._lock = Lock()
         self._requests: Counter[tuple[str, str, int]] = Counter()
         self._buckets: Counter[tuple[str, float]] = Counter()
-        self._seconds: Counter[str] = Counter()
+        self._seconds: defaultdict[str, float] = defaultdict(float)
         self._begun = time.time()
 
     def add(self, method: str, route: str, status: int, seconds: float) -> None:
@@ -40,7 +40,7 @@ class Metrics:
         """
         with self._lock:
             self._requests[method, route, status] += 1
-            self._seconds[route] += seconds  # type: ignore[assignment]  # a Counter adds floats as well
+            self._seconds[route] += seconds
             for edge in _EDGES:
                 if seconds <= edge:
                     self._buckets[route, edge] += 1

@@ -88,17 +88,22 @@ def page(
     **values : object
         What the template shows; ``title`` is always needed.
     """
-    look = request.cookies.get(LOOK_COOKIE, "system")
     shell = Shell(
         house=house(request),
         person=person(request),
         csrf=form_token(request),
-        look=look if look in LOOKS else "system",
+        look=look_of(request),
         current=current,
         path=request.url.path,
     )
     text = environment().get_template(template).render(shell=shell, **values)
     return HTMLResponse(text, status, headers)
+
+
+def look_of(request: Request) -> str:
+    """Return the look the browser asks for, one of :data:`LOOKS`."""
+    asked = request.cookies.get(LOOK_COOKIE, "")
+    return asked if asked in LOOKS else "system"
 
 
 @cache

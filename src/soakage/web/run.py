@@ -6,6 +6,7 @@ import socket
 import threading
 from collections.abc import Callable
 from dataclasses import replace
+from typing import Self
 
 import uvicorn
 
@@ -34,7 +35,7 @@ class Running:
         self._server = uvicorn.Server(_config(self.settings, accounts))
         self._thread = threading.Thread(target=self._server.run, args=([self._socket],), daemon=True)
 
-    def __enter__(self) -> Running:
+    def __enter__(self) -> Self:
         self._thread.start()
         while not self._server.started and self._thread.is_alive():
             self._thread.join(0.01)

@@ -7,13 +7,12 @@ from starlette.middleware.gzip import GZipMiddleware
 
 from soakage import __version__
 from soakage.web import api, pages, statics
-from soakage.web.accounts import Accounts, MemoryAccounts
+from soakage.web.accounts import Accounts, MemoryAccounts, Role
 from soakage.web.failures import register
 from soakage.web.guards import Guards
 from soakage.web.headers import Answers
 from soakage.web.house import House
 from soakage.web.people import needs, token_checked
-from soakage.web.accounts import Role
 from soakage.web.routing import Router, found
 from soakage.web.settings import Settings, refuse_if_open
 from soakage.web.shapes import ANSWERS

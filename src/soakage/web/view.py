@@ -27,8 +27,8 @@ HOW = {
     "secondary": ("secondary", "as reported"),
     "memory": ("memory", "from memory"),
     "practice": ("practice", "no source"),
-    "derived": ("read", "derived"),
-    "user": ("read", "own limit"),
+    "derived": ("practice", "derived"),
+    "user": ("practice", "own limit"),
 }
 
 
