@@ -212,8 +212,9 @@ def column_entries(
                 if value:
                     said.setdefault(value, line)
         if len(said) > 1 and key == "notes":
-            whole = "; ".join(_joined(key, [laid.rows[at][1][p.index] for p in places]) for at in rows)
-            said = {quoted("; ".join(dict.fromkeys(whole.split("; ")))): min(said.values())}
+            texts = [_joined(key, [laid.rows[at][1][place.index] for place in places]) for at in rows]
+            whole = "; ".join(dict.fromkeys(filter(None, texts)))
+            said = {quoted(whole): min(said.values())}
         if len(said) > 1:
             (first, _), (other, line) = list(said.items())[:2]
             notes.fault(
