@@ -19,6 +19,9 @@ COMMANDS = {
     "recipe": "Guess, correct and try a column recipe: how a table of your own becomes records.",
     "import": "Take record files into the store: judged, kept, duplicates passed over.",
     "list": "List the assets and tests of the store.",
+    "show": "Show one asset with its history, or one test with its verdicts.",
+    "trend": "Show how an asset has changed over the years, and what the line would reach.",
+    "due": "List what falls due for a test: a work list for an outage.",
     "explain": "Show formula, source and worked example of a quantity, criterion or rule.",
     "serve": "Open the pages in a browser on this machine.",
     "demo": "Write and judge the invented scenario.",
@@ -83,3 +86,7 @@ def main() -> None:
     except SoakageError as problem:
         click.echo(str(problem), err=True)
         sys.exit(EXIT_UNUSABLE)
+    finally:
+        # only where a store was used: help must not load what opens one
+        if (memory := sys.modules.get("soakage.wiring.memory")) is not None:
+            memory.close_stores()
