@@ -96,6 +96,43 @@ class PastTest:
     visit: str | None
 
 
+@dataclass(frozen=True, slots=True)
+class GivenVerdict:
+    """One verdict of a test, as the journal has it.
+
+    Parameters
+    ----------
+    test, entry : str
+        The test's id, and the entry that gave it.
+    content : str
+        Content id of the revision judged.
+    profile, profile_sha256, criteria_sha256, version : str
+        What judged.
+    status, sentence : str
+        What was said.
+    result : str
+        Hash of the whole result.
+    at : int
+        When [us UTC].
+    person, reason : str
+        Who, and why.
+    """
+
+    test: str
+    entry: str
+    content: str
+    profile: str
+    profile_sha256: str
+    criteria_sha256: str
+    version: str
+    status: str
+    sentence: str
+    result: str
+    at: int
+    person: str
+    reason: str
+
+
 class Change(Protocol):
     """One change of a memory: all of it is kept, or nothing."""
 
@@ -165,6 +202,9 @@ class Memory(Protocol):
 
     def blob(self, sha256: str) -> bytes:
         """Return bytes kept under a hash."""
+
+    def verdicts(self, tests: Iterable[str]) -> dict[str, list[GivenVerdict]]:
+        """Return every verdict of tests by the test's id, in order of time."""
 
     def history(self, asset: str) -> list[PastTest]:
         """Return the current tests of an asset with their figures, in order of day."""
