@@ -11,6 +11,7 @@ from datetime import date, timedelta
 
 from soakage.app.trend_result import Trend
 from soakage.model.verdict import Status
+from soakage.quantities import lookup
 from soakage.standards.criterion import sourced
 from soakage.standards.library import Library
 
@@ -123,7 +124,9 @@ def _due(
     falling = [t for t in trends if t.quantity.startswith(_RESISTANCE) and t.slope and _falls(t)]
     if falling and years:
         years *= library.thresholds["trends.fall-halves"].value
-        why.append(f"tested twice as often, since {falling[0].quantity} falls for certain")
+        why.append(
+            f"tested twice as often, since its {lookup(falling[0].quantity).name.lower()} falls for certain"
+        )
     due = last + timedelta(days=round(years * _DAYS_A_YEAR))
     for trend in trends:
         reach = trend.reaches
@@ -135,7 +138,12 @@ def _due(
         )
         if earlier < due:
             due = earlier
-            why.append(f"half of the time in which {reach.criterion} may be reached at the earliest")
+            name = (
+                library.criteria[reach.criterion].name
+                if reach.criterion in library.criteria
+                else reach.criterion
+            )
+            why.append(f"half of the time in which {name!r} may be reached at the earliest")
     return WorkItem(asset, section, due, "; ".join(why), status, last, source)
 
 

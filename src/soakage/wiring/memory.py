@@ -8,6 +8,8 @@ from soakage.store.address import address
 from soakage.store.memory import StoreMemory
 from soakage.store.store import Store
 
+_OPENED: list[Store] = []
+
 
 def person_named(given: str | None = None) -> str:
     """Return who works here: the name given, else that of the operating system's user."""
@@ -34,4 +36,12 @@ def memory(store: str | None = None, person: str | None = None) -> StoreMemory:
     UsageError
         If the address is of another kind of database.
     """
-    return StoreMemory(Store(address(store)), person_named(person))
+    opened = Store(address(store))
+    _OPENED.append(opened)
+    return StoreMemory(opened, person_named(person))
+
+
+def close_stores() -> None:
+    """Let go of every store that was opened here: the end of a command."""
+    while _OPENED:
+        _OPENED.pop().close()
