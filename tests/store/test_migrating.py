@@ -26,9 +26,7 @@ def differences(connection: Connection) -> list[str]:
             (tuple(key["constrained_columns"]), key["referred_table"], str(key["options"].get("ondelete")))
             for key in look.get_foreign_keys(table.name)
         }
-        said = {
-            ((key.parent.name,), key.column.table.name, str(key.ondelete)) for key in table.foreign_keys
-        }
+        said = {((key.parent.name,), key.column.table.name, str(key.ondelete)) for key in table.foreign_keys}
         if foreign != said:
             found.append(f"{table.name}: {foreign} are not {said}")
     return found

@@ -2,24 +2,37 @@
 
 from __future__ import annotations
 
+import os
+import sqlite3
+from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 from sqlalchemy import Engine, create_engine, event
 from sqlalchemy.pool import NullPool, StaticPool
 
-from soakage.errors import StoreError, UsageError
+from soakage.errors import UsageError
 from soakage.store.address import Address
 
 BUSY_SECONDS = 30
+_PRAGMAS = (
+    "foreign_keys = on",
+    "synchronous = full",
+    "cell_size_check = on",
+    "temp_store = file",
+    "cache_size = -65536",
+)
 
 
-def engine_of(where: Address) -> Engine:
+def engine_of(where: Address, *, making: bool = True) -> Engine:
     """Return the engine of an address; nothing is opened yet.
 
     Parameters
     ----------
     where : Address
-        A file that does not exist yet is made when it is first written to.
+        Its place.
+    making : bool
+        Whether a file that does not exist is made when it is opened.
 
     Returns
     -------
@@ -30,47 +43,76 @@ def engine_of(where: Address) -> Engine:
     UsageError
         If the packages for PostgreSQL are not installed.
     """
-    if where.server is not None:
-        try:
-            return create_engine(where.server, pool_pre_ping=True, isolation_level="READ COMMITTED")
-        except ModuleNotFoundError:
-            raise UsageError(
-                "A PostgreSQL store needs its driver. Install it with: pip install 'soakage[office]'"
-            ) from None
-    return _sqlite(str(where.path))
+    if where.path is not None:
+        path = where.path
+        return _sqlite(lambda: opened(path, making=making), NullPool)
+    try:
+        return create_engine(where.server or "", pool_pre_ping=True, isolation_level="READ COMMITTED")
+    except ModuleNotFoundError:
+        raise UsageError(
+            "A PostgreSQL store needs its driver. Install it with: pip install 'soakage[office]'"
+        ) from None
 
 
 def empty_engine() -> Engine:
     """Return an engine on an empty store that lives in memory: what a store is before it exists."""
-    return _sqlite(":memory:")
+    from soakage.store.schema import metadata
+
+    engine = _sqlite(lambda: _set(sqlite3.connect(":memory:", check_same_thread=False)), StaticPool)
+    metadata.create_all(engine)
+    return engine
 
 
-def _sqlite(path: str) -> Engine:
-    pool: Any = StaticPool if path == ":memory:" else NullPool
-    engine = create_engine(
-        "sqlite://" if path == ":memory:" else f"sqlite:///{path}",
-        connect_args={"timeout": BUSY_SECONDS, "check_same_thread": False},
-        poolclass=pool,
-    )
+def opened(path: Path, *, making: bool = False) -> sqlite3.Connection:
+    """Return a connection to a file; what may only be read is opened so.
 
-    @event.listens_for(engine, "connect")
-    def _set(connection: Any, _record: Any) -> None:  # noqa: ANN401
-        # The driver begins nothing by itself: `begin` below does, so that schema changes are in transactions too.
-        connection.isolation_level = None
-        # its own knows only the letters of English; PostgreSQL knows them all
-        connection.create_function("lower", 1, _lower, deterministic=True)
-        cursor = connection.cursor()
-        for pragma in (
-            f"busy_timeout = {BUSY_SECONDS * 1000}",
-            "foreign_keys = on",
-            "journal_mode = wal",
-            "synchronous = full",
-            "temp_store = memory",
-            "cache_size = -65536",
-            "mmap_size = 268435456",
-        ):
-            cursor.execute(f"pragma {pragma}")
-        cursor.close()
+    Parameters
+    ----------
+    path : Path
+        The file.
+    making : bool
+        Whether it is made where it does not exist.
+
+    Returns
+    -------
+    sqlite3.Connection
+        That begins nothing by itself.
+
+    Raises
+    ------
+    sqlite3.Error
+        If it cannot be opened, or is no database.
+    """
+    writable = _writable(path)
+    mode = ("rwc" if making else "rw") if writable else "ro"
+    uri = f"file:{quote(str(path.absolute()))}?mode={mode}"
+    log = path.with_name(f"{path.name}-wal")
+    if not writable and not (log.exists() and log.stat().st_size):
+        uri += "&immutable=1"  # no lock and no log can be made there, and nobody writes
+    connection = _set(sqlite3.connect(uri, uri=True, timeout=BUSY_SECONDS, check_same_thread=False))
+    try:
+        if writable:
+            connection.execute("pragma journal_mode = wal")
+    except sqlite3.Error:
+        connection.close()
+        raise
+    return connection
+
+
+def _writable(path: Path) -> bool:
+    return os.access(path.parent, os.W_OK) and (not path.exists() or os.access(path, os.W_OK))
+
+
+def _set(connection: sqlite3.Connection) -> sqlite3.Connection:
+    # The driver begins nothing by itself: `begin` below does, so that schema changes are in transactions too.
+    connection.isolation_level = None
+    for pragma in _PRAGMAS:
+        connection.execute(f"pragma {pragma}")
+    return connection
+
+
+def _sqlite(creator: Any, pool: Any) -> Engine:  # noqa: ANN401 - a callable and a class of SQLAlchemy's
+    engine = create_engine("sqlite://", creator=creator, poolclass=pool)
 
     @event.listens_for(engine, "begin")
     def _begin(connection: Any) -> None:  # noqa: ANN401
@@ -79,53 +121,3 @@ def _sqlite(path: str) -> Engine:
         connection.exec_driver_sql("begin immediate" if writing else "begin")
 
     return engine
-
-
-def _lower(text: str | None) -> str | None:
-    return None if text is None else text.lower()
-
-
-def said(problem: BaseException, where: Address) -> StoreError:
-    """Return what went wrong with a database, in words of the user's."""
-    text = str(getattr(problem, "orig", None) or problem).strip()
-    low = text.lower()
-    for sign, sentence in _SAID:
-        if sign in low:
-            return StoreError(f"{where}: {sentence}")
-    return StoreError(f"{where}: the store cannot be used. The database says: {text}")
-
-
-_SAID = (
-    ("readonly", "the store may only be read. Nothing was changed. Copy it to a folder that can be written."),
-    (
-        "read-only",
-        "the store may only be read. Nothing was changed. Copy it to a folder that can be written.",
-    ),
-    (
-        "disk is full",
-        "the disk is full. Nothing of this step was kept, all before it was. Make room and repeat it.",
-    ),
-    (
-        "no space left",
-        "the disk is full. Nothing of this step was kept, all before it was. Make room and repeat it.",
-    ),
-    (
-        "disk i/o",
-        "the disk does not take or give the data. All that was acknowledged before is kept. Check the disk.",
-    ),
-    (
-        "locked",
-        f"another program has been writing for {BUSY_SECONDS} s. Nothing was changed. Try again when it is done.",
-    ),
-    ("malformed", "the store is damaged. Run 'soakage check', or restore a backup with 'soakage restore'."),
-    ("not a database", "this file is no store of Soakage. Choose another file with --store."),
-    ("unable to open", "the file cannot be opened or made. Check that its folder exists and may be written."),
-    (
-        "connection",
-        "the server does not answer or was lost. What was acknowledged is kept. Repeat when it is back.",
-    ),
-    ("server closed", "the server was lost. What was acknowledged is kept. Repeat when it is back."),
-    ("terminating", "the server was stopped. What was acknowledged is kept. Repeat when it is back."),
-    ("does not exist", "no such database, or no such user. Check the address."),
-    ("authentication", "the server does not accept this user or password. Check the address."),
-)

@@ -14,13 +14,15 @@ from soakage.app.history import HistoryPoint
 from soakage.app.journal import STATED_IDENTITY
 from soakage.app.keeping import kept_record
 from soakage.app.peers import Kin
-from soakage.app.ports import KnownAsset, KnownTest, PastTest
+from soakage.app.ports import GivenVerdict, KnownAsset, KnownTest, PastTest
 from soakage.standards.library import library
 from soakage.store import histories, schema
 from soakage.store.asking import batches, rows
+from soakage.store.packing import unpacked
 from soakage.store.seal import unseal
 from soakage.store.store import Store
-from soakage.store.writing import Writer, unpacked
+from soakage.store.verdicts import verdicts
+from soakage.store.writing import Writer
 
 PAGE = 500
 
@@ -147,6 +149,11 @@ class StoreMemory:
         """Return bytes kept under a hash."""
         with self.store.reading() as connection:
             return self.store.blob(connection, sha256)
+
+    def verdicts(self, tests: Iterable[str]) -> dict[str, list[GivenVerdict]]:
+        """Return every verdict of tests by the test's id, in order of time."""
+        with self.store.reading() as connection:
+            return verdicts(connection, tests)
 
     def history(self, asset: str) -> list[PastTest]:
         """Return the current tests of an asset with their figures, in order of day."""

@@ -135,11 +135,13 @@ def _visit(subject: str, folded: Folded, _known: Sequence[Entry]) -> Rows:
 
 def _test(subject: str, folded: Folded, known: Sequence[Entry]) -> Rows:
     bodies = {entry.hash: body_of(entry) for entry in known}
-    versions = [entry for entry in known if entry.action in RECEIVED]
+    versions = [entry for entry in known if entry.action in RECEIVED and "record" in bodies[entry.hash]]
+    if not versions:
+        return {}  # what is known of it came without the record itself
     content = folded.values["content"]
     held = next(entry for entry in reversed(versions) if bodies[entry.hash]["set"]["content"] == content)
     record, of = bodies[held.hash]["record"], bodies[held.hash]["of"]
-    verdicts = [entry for entry in known if entry.action == "judged"]
+    verdicts = [entry for entry in known if entry.action == "judged" and bodies[entry.hash]]
     stands = next((entry for entry in reversed(verdicts) if bodies[entry.hash]["content"] == content), None)
     given = bodies[stands.hash] if stands else {}
     review = None if "content" in folded.conflicts else _review(known, bodies, content)
@@ -209,7 +211,9 @@ def _verdict(subject: str, entry: Entry, body: Row) -> Row:
 
 
 def _review(known: Sequence[Entry], bodies: dict[str, Row], content: str) -> Entry | None:
-    given = [entry for entry in known if entry.action in REVIEWS and bodies[entry.hash]["content"] == content]
+    given = [
+        entry for entry in known if entry.action in REVIEWS and bodies[entry.hash].get("content") == content
+    ]
     return max(given, key=lambda entry: (REVIEWS[entry.action], entry.at, entry.hash), default=None)
 
 

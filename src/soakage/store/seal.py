@@ -1,4 +1,4 @@
-"""Readings sealed into bytes: a versioned header, the hash of the content, columns shuffled and compressed."""
+"""Readings sealed into bytes: a versioned header, the hash of all of it, columns shuffled and compressed."""
 
 from __future__ import annotations
 
@@ -12,7 +12,8 @@ from soakage.errors import StoreError
 from soakage.model.readings import Readings
 from soakage.model.stated import COLUMNS, FLAGS
 
-_HEADER = struct.Struct("<4sBBI32s")
+_HEAD = struct.Struct("<4sBBI")
+_SIZE = _HEAD.size + 32
 _MAGIC, _VERSION = b"SOAK", 1
 _MOST_ROWS = 50_000_000
 
@@ -28,15 +29,15 @@ def seal(readings: Readings) -> bytes:
     Returns
     -------
     bytes
-        Header (mark, version, flags, rows, SHA-256 of the content), then the compressed content: the
+        Mark, version, flags, rows; SHA-256 of these and of the content; then the compressed content: the
         little-endian float64 columns with their bytes shuffled, then the bounds as int8.
     """
     table = np.array([getattr(readings, name) for name in COLUMNS], dtype="<f8")
     shuffled = table.view(np.uint8).reshape(-1, 8).T
     content = np.ascontiguousarray(shuffled).tobytes() + np.asarray(readings.bound, dtype=np.int8).tobytes()
     flags = sum(getattr(readings, flag) << place for place, flag in enumerate(FLAGS))
-    header = _HEADER.pack(_MAGIC, _VERSION, flags, len(readings), sha256(content).digest())
-    return header + zlib.compress(content, 6)
+    head = _HEAD.pack(_MAGIC, _VERSION, flags, len(readings))
+    return head + sha256(head + content).digest() + zlib.compress(content, 6)
 
 
 def unseal(sealed: bytes) -> Readings:
@@ -56,9 +57,10 @@ def unseal(sealed: bytes) -> Readings:
     StoreError
         If the bytes are not sealed readings, of a newer version, or damaged.
     """
-    if len(sealed) < _HEADER.size or sealed[:4] != _MAGIC:
+    if len(sealed) < _SIZE or sealed[:4] != _MAGIC:
         raise StoreError("These bytes are not sealed readings.")
-    _, version, flags, rows, wanted = _HEADER.unpack_from(sealed)
+    head, wanted = sealed[: _HEAD.size], sealed[_HEAD.size : _SIZE]
+    _, version, flags, rows = _HEAD.unpack(head)
     if version != _VERSION:
         raise StoreError(
             f"Readings sealed in version {version}; this Soakage reads {_VERSION}. Use a newer one."
@@ -67,10 +69,10 @@ def unseal(sealed: bytes) -> Readings:
     if rows > _MOST_ROWS:
         raise StoreError(f"The sealed readings claim {rows} rows, more than any test has: they are damaged.")
     try:
-        content = zlib.decompressobj().decompress(sealed[_HEADER.size :], size + 1)
+        content = zlib.decompressobj().decompress(sealed[_SIZE:], size + 1)
     except zlib.error:
         content = b""
-    if len(content) != size or sha256(content).digest() != wanted:
+    if len(content) != size or sha256(head + content).digest() != wanted:
         raise StoreError("The sealed readings are damaged: their hash does not fit.")
     numbers = rows * len(COLUMNS)
     shuffled = np.frombuffer(content, dtype=np.uint8, count=8 * numbers).reshape(8, numbers)

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import sqlite3
 import time
 import uuid
+import weakref
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from threading import Lock
 from typing import Any, Self
 
 from sqlalchemy import Connection, Engine, select
@@ -17,9 +20,11 @@ from soakage.model.stated import digest
 from soakage.store import schema
 from soakage.store.address import Address
 from soakage.store.asking import rows
-from soakage.store.engine import empty_engine, engine_of, said
+from soakage.store.engine import empty_engine, engine_of
 from soakage.store.migrating import brought_up_to_date
-from soakage.store.writing import Writer, unpacked
+from soakage.store.packing import unpacked
+from soakage.store.saying import said
+from soakage.store.writing import Writer
 
 
 def microseconds() -> int:
@@ -49,14 +54,15 @@ class Store:
         self.where = where
         self._now, self._name = now, name
         self._engine: Engine | None = None
-        self._empty: Engine | None = None
+        self._let_go: weakref.finalize[[], Store] | None = None
+        self._opening = Lock()
 
     def close(self) -> None:
         """Let go of the database."""
-        for engine in (self._engine, self._empty):
-            if engine is not None:
-                engine.dispose()
-        self._engine = self._empty = None
+        with self._opening:
+            if self._let_go is not None:
+                self._let_go()
+            self._engine = self._let_go = None
 
     def __enter__(self) -> Self:
         """Return itself; it is closed at the end."""
@@ -95,11 +101,9 @@ class Store:
             If it cannot be opened or written.
         """
         with self._begun(writing=True) as connection:
-            store = (
-                connection.execute(select(schema.chain.c.store).order_by(schema.chain.c.store))
-                .scalars()
-                .first()
-            )
+            # one writer at a time: whoever holds these rows; always locked in the same order
+            names = select(schema.chain.c.store).order_by(schema.chain.c.store).with_for_update()
+            store = connection.execute(names).scalars().first()
             if store is None:
                 raise StoreError(f"{self.where}: the store has lost its own name. Run 'soakage check'.")
             writer = Writer(connection, store, person, identity, self._now)
@@ -133,36 +137,52 @@ class Store:
     def _begun(self, *, writing: bool) -> Iterator[Connection]:
         try:
             engine = self._opened(writing=writing)
+            passing = engine is None
+            engine = engine or empty_engine()
             options: dict[str, Any] = {"writing": True} if writing else {}
             if engine.dialect.name == "postgresql" and not writing:
                 options = {"isolation_level": "REPEATABLE READ"}
-            with engine.connect().execution_options(**options) as connection, connection.begin():
-                yield connection
-        except SQLAlchemyError as problem:
+            try:
+                with engine.connect().execution_options(**options) as connection, connection.begin():
+                    yield connection
+            finally:
+                if passing:
+                    engine.dispose()
+        except (SQLAlchemyError, sqlite3.Error) as problem:
             raise said(problem, self.where) from problem
 
-    def _opened(self, *, writing: bool) -> Engine:
-        if self._engine is not None:
-            return self._engine
-        if self.where.missing:
-            if not writing:
-                if self._empty is None:
-                    self._empty = empty_engine()
-                    brought_up_to_date(self._empty, self.where, "")
-                return self._empty
-            self._make_folder()
-        engine = engine_of(self.where)
-        brought_up_to_date(engine, self.where, self._name())
-        self._engine = engine
-        return engine
-
-    def _make_folder(self) -> None:
-        folder = self.where.path.parent if self.where.path is not None else None
-        if folder is not None:
+    def _opened(self, *, writing: bool) -> Engine | None:
+        """Return the engine; None while the store does not exist and is only read."""
+        with self._opening:
+            if self._engine is not None:
+                return self._engine
             try:
-                folder.mkdir(parents=True, exist_ok=True)
+                missing = self.where.missing
+                if missing and not writing:
+                    return None
+                if missing and self.where.path is not None:
+                    self.where.path.parent.mkdir(parents=True, exist_ok=True)
             except OSError as problem:
                 raise StoreError(
-                    f"{folder}: the folder cannot be made: {problem.strerror or problem}. "
+                    f"{self.where}: {problem.strerror or problem}. Nothing was changed. "
                     "Choose another place with --store."
                 ) from None
+            if missing:
+                self._make()
+            # from here on a file that is gone is a fault, and no empty store
+            engine = engine_of(self.where, making=False)
+            try:
+                brought_up_to_date(engine, self.where, self._name())
+            except BaseException:
+                engine.dispose()
+                raise
+            # also where nobody closes it: a server holds a place for each connection
+            self._engine, self._let_go = engine, weakref.finalize(self, engine.dispose)
+            return engine
+
+    def _make(self) -> None:
+        engine = engine_of(self.where)
+        try:
+            brought_up_to_date(engine, self.where, self._name())
+        finally:
+            engine.dispose()

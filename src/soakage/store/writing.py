@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import zlib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import fields
 from typing import Any
@@ -11,19 +10,19 @@ from typing import Any
 from sqlalchemy import Connection, delete, insert, select, update
 
 from soakage.app.folding import Folded, fold
-from soakage.app.journal import HERE, Entry, made_entry
+from soakage.app.journal import HERE, Entry, entry_faults, made_entry
+from soakage.errors import StoreError
 from soakage.model.record import Record
 from soakage.model.stated import digest
 from soakage.store import schema
 from soakage.store.asking import batches, rows
-from soakage.store.rows import Row, rows_of
+from soakage.store.packing import packed
+from soakage.store.purging import purge
+from soakage.store.rows import KINDS, Row, rows_of
 from soakage.store.seal import seal
 from soakage.store.standing import refresh
 
-_PACK_FROM = 64
 _FIELDS = tuple(part.name for part in fields(Entry))
-_OF_SUBJECT = {"person": "id", "site": "id", "asset": "id", "instrument": "id", "recipe": "id", "setting": "id",
-               "visit": "id", "test": "id"}  # fmt: skip
 Subject = tuple[str, str]
 
 
@@ -189,19 +188,50 @@ class Writer:
         return self.blob(seal(record.readings))
 
     def adopt(self, entries: Sequence[Entry]) -> int:
-        """Take entries of other stores as they are; return how many were not known here."""
-        known: set[str] = set()
-        for part in batches(entry.hash for entry in entries):
-            query = select(schema.entry.c.hash).where(schema.entry.c.hash.in_(part))
-            known.update(self.connection.execute(query).scalars())
-        fresh = [
-            entry for entry in {entry.hash: entry for entry in entries}.values() if entry.hash not in known
-        ]
-        self.look_up((entry.kind, entry.subject) for entry in fresh)
+        """Take entries of other stores as they are; return how many were not known here.
+
+        Raises
+        ------
+        StoreError
+            If one is not what its store wrote, or is of a kind this Soakage does not know; nothing is taken.
+        """
+        brought = {entry.hash: entry for entry in entries}
+        for entry in brought.values():
+            if problems := entry_faults(entry):
+                raise StoreError(
+                    f"Entry {entry.number} of the store {entry.store[:12]} cannot be taken. {problems[0]} "
+                    "Nothing of it was kept. Let it be sent again."
+                )
+            if entry.kind not in KINDS:
+                raise StoreError(
+                    f"This holds entries of the kind {entry.kind!r}; this Soakage knows {', '.join(KINDS)}. "
+                    "Nothing of it was kept. Use a newer Soakage."
+                )
+        known: dict[str, bool] = {}
+        for part in batches(brought):
+            query = select(schema.entry.c.hash, schema.entry.c.body.is_(None)).where(
+                schema.entry.c.hash.in_(part)
+            )
+            known.update((row[0], bool(row[1])) for row in self.connection.execute(query))
+        fresh = [entry for entry in brought.values() if entry.hash not in known]
+        self.look_up((entry.kind, entry.subject) for entry in brought.values())
         for entry in fresh:
             self._new.append(entry)
             self._by_subject.setdefault((entry.kind, entry.subject), []).append(entry)
+        for entry in brought.values():
+            if known.get(entry.hash) and entry.body is not None:
+                self._fill(entry)
         return len(fresh)
+
+    def _fill(self, entry: Entry) -> None:
+        """Keep the content of an entry that came without it before, unless it was purged here."""
+        key = (entry.kind, entry.subject)
+        if any(other.action == "purged" for other in self.entries(*key)):
+            return
+        change = update(schema.entry).where(schema.entry.c.hash == entry.hash).values(body=entry.body)
+        self.connection.execute(change)
+        self._known[key] = [entry if other.hash == entry.hash else other for other in self._known[key]]
+        self._forget.add(key)
 
     def rebuild(self, subjects: Iterable[Subject]) -> None:
         """Make the rows of subjects anew from their entries when this change is written."""
@@ -219,13 +249,11 @@ class Writer:
                     row["body"] = None
             self.connection.execute(insert(schema.entry), written)
         self._write_blobs()
-        for key in purged:
-            self._drop_bodies(key)
+        purge(self.connection, {key: self.entries(*key) for key in purged})
         made: dict[str, list[Row]] = {}
         assets = self._assets_of([name for kind, name in touched if kind == "test"])
+        clear(self.connection, [key for key in touched if key not in self._fresh])
         for key in touched:
-            if key not in self._fresh:
-                self._clear(key)
             for name, found in rows_of(*key, self.entries(*key)).items():
                 made.setdefault(name, []).extend(found)
         for table in schema.FOLLOWS:
@@ -253,48 +281,28 @@ class Writer:
             found.update(name for name in self.connection.execute(query).scalars() if name)
         return found
 
-    def _clear(self, key: Subject) -> None:
-        kind, subject = key
-        table = schema.metadata.tables[kind]
-        if kind == "test":  # children first: a server does not cascade in the order we insert
-            for child in (schema.figure, schema.finding, schema.verdict, schema.revision):
-                self.connection.execute(delete(child).where(child.c.test == subject))
-        self.connection.execute(delete(table).where(table.c[_OF_SUBJECT[kind]] == subject))
-        for other in (schema.remark, schema.conflict, schema.purged):
-            self.connection.execute(delete(other).where(other.c.kind == kind, other.c.subject == subject))
-
     def _write_blobs(self) -> None:
         names = list(self._blobs)
         known: set[str] = set()
         for part in batches(names):
             query = select(schema.blob.c.sha256).where(schema.blob.c.sha256.in_(part))
             known.update(self.connection.execute(query).scalars())
-        fresh = [_packed(name, self._blobs[name]) for name in names if name not in known]
+        fresh = [packed(name, self._blobs[name]) for name in names if name not in known]
         if fresh:
             self.connection.execute(insert(schema.blob), fresh)
 
-    def _drop_bodies(self, key: Subject) -> None:
-        kind, subject = key
-        self.connection.execute(
-            update(schema.entry)
-            .where(
-                schema.entry.c.kind == kind,
-                schema.entry.c.subject == subject,
-                schema.entry.c.action != "purged",
-            )
-            .values(body=None)
-        )
 
-
-def _packed(name: str, content: bytes) -> Row:
-    sealed = content.startswith(b"SOAK")  # readings are compressed already
-    packed = content if sealed or len(content) < _PACK_FROM else zlib.compress(content, 6)
-    if len(packed) >= len(content):
-        return {"sha256": name, "packing": "none", "content": content}
-    return {"sha256": name, "packing": "zlib", "content": packed}
-
-
-def unpacked(row: Mapping[str, Any]) -> bytes:
-    """Return the bytes of a blob's row as they were received."""
-    content = bytes(row["content"])
-    return zlib.decompress(content) if row["packing"] == "zlib" else content
+def clear(connection: Connection, subjects: Iterable[Subject]) -> None:
+    """Remove the rows of subjects from the tables that follow; their standing is made anew by itself."""
+    by_kind: dict[str, list[str]] = {}
+    for kind, subject in subjects:
+        by_kind.setdefault(kind, []).append(subject)
+    for kind, names in by_kind.items():
+        own = schema.metadata.tables[kind]
+        for part in batches(names):
+            if kind == "test":  # children first, or each row is looked for once more
+                for child in (schema.figure, schema.finding, schema.verdict, schema.revision):
+                    connection.execute(delete(child).where(child.c.test.in_(part)))
+            connection.execute(delete(own).where(own.c.id.in_(part)))
+            for other in (schema.remark, schema.conflict, schema.purged):
+                connection.execute(delete(other).where(other.c.kind == kind, other.c.subject.in_(part)))
