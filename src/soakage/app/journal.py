@@ -14,6 +14,7 @@ from soakage.model.stated import canonical, digest
 
 START = "0" * 64
 STATED_IDENTITY = "stated, not authenticated"
+ACCOUNT_IDENTITY = "account, by password"
 HERE = ".here"  # ending of the chain that is not shared: settings, exchanges, backups
 
 

@@ -16,6 +16,7 @@ from soakage.web.people import needs, token_checked
 from soakage.web.routing import Router, found
 from soakage.web.settings import Settings, refuse_if_open
 from soakage.web.shapes import ANSWERS
+from soakage.wiring.memory import open_store
 
 
 def create_app(settings: Settings, accounts: Accounts | None = None) -> FastAPI:
@@ -49,6 +50,7 @@ def create_app(settings: Settings, accounts: Accounts | None = None) -> FastAPI:
         redirect_slashes=False,
     )
     app.state.house = shared
+    app.state.store = open_store(settings.store or None)
     register(app)
     app.include_router(statics.ROUTER)
     for router in found(pages, "soakage.pages"):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import getpass
 
+from soakage.app.journal import ACCOUNT_IDENTITY, STATED_IDENTITY
 from soakage.store.address import address
 from soakage.store.memory import StoreMemory
 from soakage.store.store import Store
@@ -36,9 +37,30 @@ def memory(store: str | None = None, person: str | None = None) -> StoreMemory:
     UsageError
         If the address is of another kind of database.
     """
+    return in_hands(open_store(store), person_named(person))
+
+
+def open_store(store: str | None = None) -> Store:
+    """Return a store at an address; `close_stores` lets it go.
+
+    Parameters
+    ----------
+    store : str, optional
+        Path or PostgreSQL address; SOAKAGE_STORE, else the user's data folder, unless given.
+
+    Raises
+    ------
+    UsageError
+        If the address is of another kind of database.
+    """
     opened = Store(address(store))
     _OPENED.append(opened)
-    return StoreMemory(opened, person_named(person))
+    return opened
+
+
+def in_hands(store: Store, person: str, *, authenticated: bool = False) -> StoreMemory:
+    """Return a store in the hands of a person: whoever is authenticated, or only stated a name."""
+    return StoreMemory(store, person, ACCOUNT_IDENTITY if authenticated else STATED_IDENTITY)
 
 
 def close_stores() -> None:
