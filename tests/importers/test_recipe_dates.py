@@ -89,7 +89,8 @@ def test_years_of_two_figures_need_their_hundred(first: int, expected: str) -> N
     (
         (("03/04/2021", "05/06/2021"), BOTH, True), (("03/04/2021", "13/04/2021"), {Dates.DAY_FIRST}, True),
         (("03/04/2021", "04/13/2021"), {Dates.MONTH_FIRST}, True), (("13/04/2021", "04/13/2021"), set(), True),
-        (("2021-04-03",), BOTH, False), (("44289", "44290"), {Dates.SERIAL}, True), (("44289", "1/2/2021"), set(), True),
+        (("2021-04-03",), BOTH, False), (("44289", "44290"), {Dates.SERIAL}, True),
+        (("44289", "1/2/2021"), set(), True),
     ),
 )  # fmt: skip
 def test_what_a_column_tells_of_its_order(cells: tuple[str, ...], left: set[Dates], needed: bool) -> None:
@@ -103,4 +104,7 @@ def test_evidence_never_contradicts_the_order_written(days: list[date]) -> None:
     assert needed
     assert Dates.DAY_FIRST in left
     assert (Dates.MONTH_FIRST in left) == all(day.day <= 12 for day in days)
-    assert all(day + timedelta(0) == date.fromisoformat(iso_date(cell, Dates.DAY_FIRST)) for day, cell in zip(days, cells, strict=True))
+    assert all(
+        day + timedelta(0) == date.fromisoformat(iso_date(cell, Dates.DAY_FIRST))
+        for day, cell in zip(days, cells, strict=True)
+    )

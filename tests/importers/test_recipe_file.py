@@ -12,8 +12,16 @@ from soakage.importers.recipe import CellRule, ColumnRule, Dates, Empty, Kind, L
 from soakage.importers.recipe_answers import answered
 from soakage.importers.recipe_file import read_parts, read_recipe, recipe_parts, recipe_text
 
-LEAST = 'soakage-recipe = 1\nname = "x"\nkind = "csv"\nlayout = "row"\n[[column]]\nheading = "R"\nreading = "resistance"\n'
-TEXT = st.text(st.characters(exclude_categories=("Cs",)), max_size=30)
+LEAST = """\
+soakage-recipe = 1
+name = "x"
+kind = "csv"
+layout = "row"
+[[column]]
+heading = "R"
+reading = "resistance"
+"""
+TEXT = st.text(st.characters(codec="utf-8"), max_size=30)
 FILLED = st.text(st.characters(categories=("L", "N", "P", "S")), min_size=1, max_size=20)
 
 
@@ -34,14 +42,16 @@ def recipes(draw: st.DrawFn) -> Recipe:
         Layout.ROW,
         columns=(
             ColumnRule(heads[0], key="started", fill_down=draw(st.booleans())),
-            ColumnRule(heads[1], reading="resistance", at=draw(st.sampled_from(("60 s", "1 min"))), unit="MOhm"),
+            ColumnRule(
+                heads[1], reading="resistance", at=draw(st.sampled_from(("60 s", "1 min"))), unit="MOhm"
+            ),
             ColumnRule(heads[2], draw(st.integers(1, 256)), ratio="600 s/60 s", optional=True),
             ColumnRule(heads[3], ignore=True),
         ),
         cells=draw(st.sampled_from(((), (CellRule("B2", "asset"), CellRule("C3", "rated_voltage", "kV"))))),
         constants=draw(st.dictionaries(st.sampled_from(("class", "site", "notes", "a b")), TEXT)),
         sheets=tuple(draw(st.lists(FILLED, max_size=2))) if kind is Kind.XLSX else (),
-        header_row=draw(st.sampled_from((1, 7, "find"))),
+        header_row=draw(st.one_of(st.sampled_from((1, 7)), st.just("find"))),
         pass_over=tuple(draw(st.lists(FILLED, max_size=2))),
         without_reading=draw(st.sampled_from(Empty)),
         delimiter=draw(st.sampled_from((",", ";", "\t"))),
@@ -61,9 +71,10 @@ def test_any_recipe_comes_back_the_same(recipe: Recipe) -> None:
 @given(st.text(max_size=200))
 def test_any_text_is_a_recipe_or_said_to_be_none(text: str) -> None:
     try:
-        read_recipe(text.encode("utf-8", "surrogatepass"))
+        faults = read_recipe(text.encode("utf-8", "surrogatepass")) and ("none",)
     except InputError as error:
-        assert error.faults
+        faults = error.faults
+    assert faults
 
 
 def test_the_least_recipe_and_its_size() -> None:
@@ -99,7 +110,7 @@ def test_the_least_recipe_and_its_size() -> None:
         ('layout = "row"', 'layout = "row"\npass_over = [" "]', "every row"),
         ('layout = "row"', 'layout = "row"\nconstants = {year = 3}', "texts in quotes"),
         ('name = "x"', 'name = "x', "r.toml:2"),
-        ('[[column]]', "[column]", "[[column]] tables"),
+        ("[[column]]", "[column]", "[[column]] tables"),
     ),
 )  # fmt: skip
 def test_what_is_wrong_is_said_with_its_place(old: str, new: str, expected: str) -> None:

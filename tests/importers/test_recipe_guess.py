@@ -17,6 +17,7 @@ from soakage.importers.recipe_headings import mark_in, meaning, ratio_in, unit_i
 from soakage.importers.recipe_preview import guess_json
 
 HEAD = ("Date", "Asset", "Phase", "R60s (MΩ)", "R10min (MΩ)", "Temp (°C)")
+TITLES = (("Works East, invented",), ("Report", "7"), ("Insulation", "", "2021"), ("Remark: dry",))
 ROW = ("2021-04-13", "Motor 1", "U", "100", "250", "20.5")
 
 
@@ -46,7 +47,9 @@ def test_what_headings_say(heading: str, expected: tuple[str, ...]) -> None:
     assert (told.key, told.reading, told.at, told.ratio) == expected
 
 
-@pytest.mark.parametrize("heading", ("IR corrected to 40 °C (MΩ)", "R60 at 40 °C", "Min. required (MΩ)", "R60s @20°C"))
+@pytest.mark.parametrize(
+    "heading", ("IR corrected to 40 °C (MΩ)", "R60 at 40 °C", "Min. required (MΩ)", "R60s @20°C")
+)
 def test_a_corrected_or_required_figure_is_never_a_reading(heading: str) -> None:
     told = meaning(heading)
     assert told is not None
@@ -71,7 +74,7 @@ def test_any_heading_can_be_looked_at(heading: str) -> None:
 
 @settings(max_examples=60)
 @given(
-    st.lists(st.sampled_from((("Works East, invented",), ("Report", "7"), ("Insulation", "", "2021"), ("Remark: dry",))), max_size=6),
+    st.lists(st.sampled_from(TITLES), max_size=6),
     st.permutations(range(len(HEAD))),
     st.integers(0, 3),
     st.sampled_from(",;\t"),
@@ -82,7 +85,11 @@ def test_the_headings_are_found_under_any_titles(
     def arranged(row: tuple[str, ...]) -> tuple[str, ...]:
         return tuple(row[place] for place in order)
 
-    text = table(*titles, mark=mark) + "\n" * blanks + table(arranged(HEAD), arranged(ROW), arranged(ROW), mark=mark)
+    text = (
+        table(*titles, mark=mark)
+        + "\n" * blanks
+        + table(arranged(HEAD), arranged(ROW), arranged(ROW), mark=mark)
+    )
     made = guessed(text)
     assert made.recipe.header_row == len(titles) + blanks + 1
     assert made.recipe.delimiter == mark
@@ -106,7 +113,9 @@ def dated(*days: str) -> str:
         (("44289", "44290"), Dates.SERIAL, set()),
     ),
 )  # fmt: skip
-def test_dates_are_asked_for_unless_a_row_decides(days: tuple[str, ...], dates: Dates | None, open_settings: set[str]) -> None:
+def test_dates_are_asked_for_unless_a_row_decides(
+    days: tuple[str, ...], dates: Dates | None, open_settings: set[str]
+) -> None:
     made = guessed(dated(*days))
     assert made.recipe.dates == dates
     assert asked(made) - {"constants.class"} == open_settings
@@ -123,11 +132,14 @@ def test_an_open_date_is_a_fault_until_it_is_answered() -> None:
 @pytest.mark.parametrize(
     ("cells", "decimal", "asks"),
     (
-        (("1,5", "2"), ",", False), (("1.5", "2"), ".", False), (("1.250,5", "7"), ",", False), (("1,250", "7"), "", True),
-        (("1,250", "1,5"), ",", False), (("1,250", "1.5"), ".", False), (("1,250,000", "7"), ".", False), (("12", "7"), "", False),
+        (("1,5", "2"), ",", False), (("1.5", "2"), ".", False), (("1.250,5", "7"), ",", False),
+        (("1,250", "7"), "", True), (("1,250", "1,5"), ",", False), (("1,250", "1.5"), ".", False),
+        (("1,250,000", "7"), ".", False), (("12", "7"), "", False),
     ),
 )  # fmt: skip
-def test_the_decimal_mark_is_asked_for_where_figures_leave_it_open(cells: tuple[str, ...], decimal: str, asks: bool) -> None:
+def test_the_decimal_mark_is_asked_for_where_figures_leave_it_open(
+    cells: tuple[str, ...], decimal: str, asks: bool
+) -> None:
     made = guessed(table(HEAD, *((*ROW[:3], cell, "", "20") for cell in cells), mark=";"))
     assert made.recipe.decimal == decimal
     assert ("decimal" in asked(made)) == asks
@@ -137,7 +149,10 @@ def test_units_not_stated_are_asked_for_column_by_column() -> None:
     made = guessed(table(("Date", "Asset", "R60s", "R10min", "Temp"), ("2021-04-13", "M", "5", "2 GΩ", "20")))
     assert asked(made) == {"constants.class", "column.3.unit", "column.5.unit"}
     given = {"constants.class": "cable", "column.3.unit": "GOhm", "column.5.unit": "degF"}
-    (record,) = read(answered(made.recipe, given), table(("Date", "Asset", "R60s", "R10min", "Temp"), ("2021-04-13", "M", "5", "2 GΩ", "50")))
+    (record,) = read(
+        answered(made.recipe, given),
+        table(("Date", "Asset", "R60s", "R10min", "Temp"), ("2021-04-13", "M", "5", "2 GΩ", "50")),
+    )
     assert resistances(record) == {60: 5e9, 600: 2e9}
     assert record.conditions.winding_temperature == pytest.approx(283.15)
 
@@ -163,10 +178,12 @@ def test_columns_of_words_and_doubles_are_not_read() -> None:
 
 
 def test_rows_without_a_reading_and_totals_are_remarked() -> None:
-    made = guessed(table(HEAD, ROW, ("2021-04-14", "Motor 2", "U", "", "", "20"), ("Average", "", "", "100", "", "")))
+    made = guessed(
+        table(HEAD, ROW, ("2021-04-14", "Motor 2", "U", "", "", "20"), ("Average", "", "", "100", "", ""))
+    )
     assert made.recipe.without_reading is Empty.SKIP
     assert made.recipe.pass_over == ("Average",)
-    assert any("1 rows hold no reading" in remark for remark in made.remarks)
+    assert any("passed over: 1, the first in line 3" in remark for remark in made.remarks)
 
 
 def test_dates_kept_both_ways_in_a_workbook_are_remarked() -> None:
@@ -212,6 +229,7 @@ def test_a_guess_is_fit_for_json() -> None:
 def test_any_bytes_are_guessed_or_refused(data: bytes) -> None:
     for name in ("a.csv", "a.xlsx"):
         try:
-            guess(data, name)
+            found = bool(guess(data, name).recipe.columns)
         except InputError as error:
-            assert error.faults
+            found = bool(error.faults)
+        assert found

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import openpyxl
 import pytest
@@ -13,6 +14,7 @@ from soakage.importers.reading import read_bytes, read_files
 from soakage.importers.recipe import CellRule, ColumnRule, Dates, Empty, Kind, Layout, Recipe
 from soakage.importers.recipe_preview import preview
 from soakage.importers.recipe_read import attempt
+from soakage.model.record import Record
 
 HEAD = "Date,Asset,R60s (MΩ),R10min (MΩ),Temp (°C),PI\n"
 LONG = Recipe(
@@ -31,7 +33,7 @@ LONG = Recipe(
 )
 
 
-def one(cells: str, recipe: Recipe = MARKS):  # noqa: ANN201 - a record
+def one(cells: str, recipe: Recipe = MARKS) -> Record:
     (record,) = read(recipe, HEAD + cells + "\n")
     return record
 
@@ -49,7 +51,9 @@ def test_cells_with_bounds_and_units_of_their_own(cell: str, value: float, bound
     assert record.readings.bound.tolist() == [bound]
 
 
-@pytest.mark.parametrize("cell", ("inf", "OL", "open", "∞", "-5", "#DIV/0!", "1.2.3", "5 V", "2.5G", '"1,200"'))
+@pytest.mark.parametrize(
+    "cell", ("inf", "OL", "open", "∞", "-5", "#DIV/0!", "1.2.3", "5 V", "2.5G", '"1,200"')
+)
 def test_cells_that_are_no_resistance_are_faults_with_their_place(cell: str) -> None:
     (fault,) = refused(MARKS, HEAD + f"2021-04-03,M,5,,20,\n2021-04-04,M,{cell},7,20,\n")
     assert (fault.row, fault.field) == (3, "R60s (MΩ)")
@@ -82,7 +86,10 @@ def test_a_preview_shows_good_rows_beside_the_faults_of_others() -> None:
 
 @pytest.mark.parametrize(
     ("given", "expected"),
-    (("2.00", []), ("2.05", []), ("2", []), ("3.1", ["ratio_differs"]), ("#DIV/0!", ["ratio_not_checked"]), ("", []), ("-", [])),
+    (
+        ("2.00", []), ("2.05", []), ("2", []), ("3.1", ["ratio_differs"]), ("#DIV/0!", ["ratio_not_checked"]),
+        ("", []), ("-", []),
+    ),
 )  # fmt: skip
 def test_a_ratio_in_the_file_is_compared(given: str, expected: list[str]) -> None:
     record = one(f"2021-04-03,M,500,1000,20,{given}")
@@ -119,7 +126,10 @@ def test_an_option_wins_over_file_and_recipe() -> None:
 
 def test_a_constant_stands_where_the_cell_is_empty() -> None:
     recipe = replace(MARKS, constants=MACHINE | {"asset": "Spare"})
-    assert [r.asset.name for r in read(recipe, HEAD + "2021-04-03,,5,,,\n2021-04-04,M,5,,,\n")] == ["Spare", "M"]
+    assert [r.asset.name for r in read(recipe, HEAD + "2021-04-03,,5,,,\n2021-04-04,M,5,,,\n")] == [
+        "Spare",
+        "M",
+    ]
 
 
 def test_a_missing_column_a_double_heading_and_another_unit() -> None:
@@ -127,10 +137,14 @@ def test_a_missing_column_a_double_heading_and_another_unit() -> None:
     assert (fault.row, fault.field) == (1, "Asset")
     (fault,) = refused(MARKS, HEAD.replace("PI", "Asset") + "2021-04-03,M,5,,20,\n")
     assert "2 times" in fault.problem
-    recipe = replace(MARKS, columns=(*MARKS.columns[:2], ColumnRule(place=3, reading="resistance", at="60 s", unit="GOhm")))
+    recipe = replace(
+        MARKS, columns=(*MARKS.columns[:2], ColumnRule(place=3, reading="resistance", at="60 s", unit="GOhm"))
+    )
     (fault,) = refused(recipe, HEAD + "2021-04-03,M,5,,20,\n")
     assert "MΩ and as GOhm" in fault.problem
-    moved = replace(MARKS, columns=(*MARKS.columns[:2], ColumnRule("R60s (MΩ)", 4, reading="resistance", at="60 s")))
+    moved = replace(
+        MARKS, columns=(*MARKS.columns[:2], ColumnRule("R60s (MΩ)", 4, reading="resistance", at="60 s"))
+    )
     assert "another heading" in refused(moved, HEAD + "2021-04-03,M,5,,20,\n")[0].problem
 
 
@@ -154,7 +168,10 @@ def test_a_file_cut_short_and_an_unclosed_quote() -> None:
 
 
 def test_a_long_table_fills_down_joins_notes_and_groups_apart_rows() -> None:
-    text = "Asset,Day,t,R,Note\nM,2021-04-03,15,5,warm\n,2021-04-03,60,7,fan on\nN,2021-04-03,1:00,9,\nM,2021-04-03,600,8,\n"
+    text = (
+        "Asset,Day,t,R,Note\nM,2021-04-03,15,5,warm\n,2021-04-03,60,7,fan on\n"
+        "N,2021-04-03,1:00,9,\nM,2021-04-03,600,8,\n"
+    )
     records = read(LONG, text)
     assert facts(records)[0] == ("M", None, "2021-04-03", "polarization-index", 2)
     assert resistances(records[0]) == {15: 5e6, 60: 7e6, 600: 8e6}
@@ -163,8 +180,13 @@ def test_a_long_table_fills_down_joins_notes_and_groups_apart_rows() -> None:
 
 
 def test_a_long_table_says_which_rows_do_not_belong() -> None:
-    recipe = replace(LONG, columns=(ColumnRule("Asset", key="asset"), *LONG.columns[1:], ColumnRule("S", key="section")))
-    text = "Asset,Day,t,R,Note,S\nM,2021-04-03,15,5,,U\nM,2021-04-03,60,7,,V\n,,5,5,,\nM,2021-04-04,60,7,,\nM,2021-04-04,15,7,,\n"
+    recipe = replace(
+        LONG, columns=(ColumnRule("Asset", key="asset"), *LONG.columns[1:], ColumnRule("S", key="section"))
+    )
+    text = (
+        "Asset,Day,t,R,Note,S\nM,2021-04-03,15,5,,U\nM,2021-04-03,60,7,,V\n,,5,5,,\n"
+        "M,2021-04-04,60,7,,\nM,2021-04-04,15,7,,\n"
+    )
     said = {(fault.row, fault.field) for fault in refused(recipe, text)}
     assert said == {(3, "S (section)"), (4, "Asset, Day"), (6, "time")}
 
@@ -181,7 +203,10 @@ def test_a_time_of_day_of_a_workbook() -> None:
 
     columns = (ColumnRule("Date", key="started"), ColumnRule("At", key="started"), *MARKS.columns[1:3])
     recipe = replace(MARKS, kind=Kind.XLSX, columns=columns)
-    data = book({"A": (("Date", "At", "Asset", "R60s (MΩ)"), (date(2021, 4, 3), time(9, 20), "M", 5))}, {"B2": "h:mm:ss"})
+    data = book(
+        {"A": (("Date", "At", "Asset", "R60s (MΩ)"), (date(2021, 4, 3), time(9, 20), "M", 5))},
+        {"B2": "h:mm:ss"},
+    )
     assert str(read(recipe, data, "a.xlsx")[0].test.started) == "2021-04-03 09:20:00"
 
 
@@ -195,11 +220,20 @@ def test_cells_above_the_table_and_a_sheet_title() -> None:
     rows = (("Motor", 12), ("Voltage", 2.5), ("Date", "3.4.2021"), (), ("t", "R"), (1, 5), (10, 6))
     records = read(recipe, book({"U": rows, "V": rows}), "m.xlsx")
     assert [r.asset.section for r in records] == ["U", "V"]
-    assert (records[0].asset.name, records[0].test.test_voltage, str(records[0].day)) == ("12", 2500, "2021-04-03")
+    assert (records[0].asset.name, records[0].test.test_voltage, str(records[0].day)) == (
+        "12",
+        2500,
+        "2021-04-03",
+    )
     wrong = (("Motor", 12), ("Voltage", "some"), *rows[2:])
-    assert ("B2 (test_voltage)", 2) in {(f.field, f.row) for f in refused(recipe, book({"U": wrong}), "m.xlsx")}
+    assert ("B2 (test_voltage)", 2) in {
+        (f.field, f.row) for f in refused(recipe, book({"U": wrong}), "m.xlsx")
+    }
     assert "no such sheet" in refused(replace(recipe, sheets=("W",)), book({"U": rows}), "m.xlsx")[0].problem
-    assert "several sheets" in refused(replace(recipe, layout=Layout.FILE), book({"U": rows, "V": rows}), "m.xlsx")[0].problem
+    assert (
+        "several sheets"
+        in refused(replace(recipe, layout=Layout.FILE), book({"U": rows, "V": rows}), "m.xlsx")[0].problem
+    )
 
 
 def test_numbers_of_a_workbook_keep_their_point_under_a_decimal_comma() -> None:
@@ -210,7 +244,7 @@ def test_numbers_of_a_workbook_keep_their_point_under_a_decimal_comma() -> None:
     assert record.conditions.winding_temperature == pytest.approx(293.275)
 
 
-def test_merged_cells_count_only_where_they_fill_down(tmp_path) -> None:  # noqa: ANN001
+def test_merged_cells_count_only_where_they_fill_down(tmp_path: Path) -> None:
     made = openpyxl.Workbook()
     sheet = made.worksheets[0]
     for row in (("Asset", "Day", "t", "R"), ("M", "2021-04-03", 15, 5), (None, "2021-04-03", 60, 6)):
@@ -227,7 +261,10 @@ def test_merged_cells_count_only_where_they_fill_down(tmp_path) -> None:  # noqa
 def test_formulas_never_calculated_are_refused_where_they_are_read() -> None:
     row = ("2021-04-03", "M", 5, 6, 20, "=D2/C2")
     recipe = replace(MARKS, kind=Kind.XLSX)
-    assert "never calculated" in refused(recipe, book({"A": (HEAD.strip().split(","), row)}), "a.xlsx")[0].problem
+    assert (
+        "never calculated"
+        in refused(recipe, book({"A": (HEAD.strip().split(","), row)}), "a.xlsx")[0].problem
+    )
     ignored = replace(recipe, columns=(*MARKS.columns[:5], ColumnRule("PI", ignore=True)))
     assert len(read(ignored, book({"A": (HEAD.strip().split(","), row)}), "a.xlsx")) == 1
 
@@ -245,7 +282,7 @@ def test_cells_never_become_more_than_text() -> None:
     assert [record.asset.name for record in read(MARKS, text)] == ['"=1+1"', "[a]"]
 
 
-def test_the_readers_take_a_recipe(tmp_path) -> None:  # noqa: ANN001
+def test_the_readers_take_a_recipe(tmp_path: Path) -> None:
     text = HEAD + "2021-04-03,M,5,,20,\n"
     (tmp_path / "a.csv").write_text(text, encoding="utf-8")
     result = read_files([tmp_path / "a.csv", tmp_path / "no.csv"], {}, MARKS)

@@ -24,7 +24,14 @@ COLUMNS = (
     *(ColumnRule(f"R {mark} s [MΩ]", reading="resistance", at=f"{mark} s") for mark in MARKS),
     ColumnRule("Note", key="notes"),
 )  # fmt: skip
-RECIPE = Recipe("trip", Kind.CSV, Layout.ROW, COLUMNS, header_row="find", constants={"class": "rotating-machine", "method": "timed-insulation-resistance"})
+RECIPE = Recipe(
+    "trip",
+    Kind.CSV,
+    Layout.ROW,
+    COLUMNS,
+    header_row="find",
+    constants={"class": "rotating-machine", "method": "timed-insulation-resistance"},
+)
 
 
 @st.composite
@@ -52,8 +59,9 @@ def as_record(test: dict) -> Record:  # type: ignore[type-arg]
     lines = [
         "# soakage = 1", "# class = rotating-machine", "# method = timed-insulation-resistance",
         f"# asset = {test['asset']}", f"# section = {test['section']}", f"# started = {test['day']}",
-        f"# test_voltage = {test['volts']} V", f"# winding_temperature = {test['degC']} degC", f'# notes = "{test["note"]}"',
-        "time [s],resistance [MOhm]", *(f"{mark},{figure(test['read'][mark])}" for mark in MARKS if mark in test["read"]),
+        f"# test_voltage = {test['volts']} V", f"# winding_temperature = {test['degC']} degC",
+        f'# notes = "{test["note"]}"', "time [s],resistance [MOhm]",
+        *(f"{mark},{figure(test['read'][mark])}" for mark in MARKS if mark in test["read"]),
     ]  # fmt: skip
     (record,) = read_bytes("\n".join([*lines, ""]).encode(), "a.csv")
     return plain(record)
@@ -67,7 +75,14 @@ def row(test: dict, date_shape: str, comma: bool) -> list[str]:  # type: ignore[
     cells = [figure(test["read"][mark]) if mark in test["read"] else "" for mark in MARKS]
     numbers = [str(test["degC"]), *cells]
     numbers = [text.replace(".", ",") for text in numbers] if comma else numbers
-    return [test["asset"], test["section"], test["day"].strftime(date_shape), str(test["volts"]), *numbers, test["note"]]
+    return [
+        test["asset"],
+        test["section"],
+        test["day"].strftime(date_shape),
+        str(test["volts"]),
+        *numbers,
+        test["note"],
+    ]
 
 
 def written(rows: Sequence[Sequence[str]], mark: str) -> str:
@@ -88,12 +103,16 @@ def test_rows_of_text_are_the_records_they_were_written_from(
 ) -> None:
     rows = [["Invented works"], [], HEADS, *(row(test, shape, comma) for test in made)]
     recipe = replace(RECIPE, delimiter=mark, decimal="," if comma else ".", dates=dates)
-    assert [plain(record) for record in read(recipe, written(rows, mark))] == [as_record(test) for test in made]
+    assert [plain(record) for record in read(recipe, written(rows, mark))] == [
+        as_record(test) for test in made
+    ]
 
 
 @settings(max_examples=25)
 @given(made=st.lists(drawn(), min_size=1, max_size=4), serial=st.booleans())
-def test_rows_of_a_workbook_are_the_records_they_were_written_from(made: list[dict[str, object]], serial: bool) -> None:
+def test_rows_of_a_workbook_are_the_records_they_were_written_from(
+    made: list[dict[str, object]], serial: bool
+) -> None:
     def number(text: str) -> object:
         return text if text.startswith(("<", ">")) or not text else float(text)
 

@@ -75,7 +75,9 @@ def test_a_long_table_grouped_by_asset_date_and_section() -> None:
 
 def test_one_record_per_file_with_a_line_of_units() -> None:
     data = sample("one-record.csv")
-    recipe = settled(data, constants__class="transformer", constants__asset="T 4", constants__test_voltage="5 kV")
+    recipe = settled(
+        data, constants__class="transformer", constants__asset="T 4", constants__test_voltage="5 kV"
+    )
     assert recipe.layout is Layout.FILE
     (record,) = read(recipe, data)
     assert resistances(record) == {15: 0.42e9, 30: 0.61e9, 60: 0.9e9, 600: 2.7e9}
@@ -124,7 +126,9 @@ def test_three_phases_in_one_row_make_three_records() -> None:
     ]  # fmt: skip
 
 
-@pytest.mark.parametrize("name", ("motors-marks.csv", "hand-kept-german.csv", "long-table.txt", "one-record.csv"))
+@pytest.mark.parametrize(
+    "name", ("motors-marks.csv", "hand-kept-german.csv", "long-table.txt", "one-record.csv")
+)
 def test_the_recipe_written_and_read_back_reads_the_same(name: str) -> None:
     recipe = settled(sample(name), constants__class=MACHINE["class"], constants__asset="A")
     again = read_recipe(recipe_text(recipe, ["shared with others"]).encode())

@@ -166,7 +166,7 @@ def preview_command(file: Path, recipe: Path, most: int, as_json: bool, **option
 def _preview_lines(shown: Mapping[str, Any]) -> Iterable[str]:
     from soakage.units import Bound, Measured, format_quantity
 
-    yield f"{shown['count']} records, {len(shown['faults'])} faults."
+    yield f"Records: {shown['count']}. Faults: {len(shown['faults'])}."
     for record in shown["records"]:
         keys = record["keys"]
         said = [record["title"] or "no asset", keys.get("started"), keys.get("method"), keys.get("test_voltage"),

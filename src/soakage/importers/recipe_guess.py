@@ -242,7 +242,7 @@ def _layout(work: _Work, sheets: int) -> None:
     if bare:
         work.recipe = replace(work.recipe, without_reading=Empty.SKIP)
         work.remarks.append(
-            f"{len(bare)} rows hold no reading and are passed over, the first in line {bare[0]}."
+            f"Rows without a reading are passed over: {len(bare)}, the first in line {bare[0]}."
         )
 
 
