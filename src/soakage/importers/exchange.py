@@ -19,12 +19,14 @@ from soakage.importers.nameplate import read_plate, require
 from soakage.importers.record_file import settled
 from soakage.importers.values import quoted
 from soakage.importers.write_record import header_values
+from soakage.model.keys import KEYS, Kind
 from soakage.model.record import Origin, Record
 
 EXTRA = "extra"
 MOST_RECORDS = 10_000
 MOST_READINGS = 500_000
 _DEEPEST = 6
+_TABLES = (Kind.NUMBERS, Kind.STEPS, Kind.ACCURACY, Kind.VOLTAGE_FOUND, Kind.PREVIOUS_TEST)
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,17 +176,22 @@ def _entries(header: Mapping[str, Any], number: int, notes: Notes) -> list[Entry
         if value is None:
             continue
         try:
-            entries.append(Entry(name, written(value), number))
+            entries.append(Entry(name, _typed(name, value), number))
         except ValueError as error:
+            given = str(value)[:200]
             notes.fault(
-                None,
-                name,
-                str(value)[:200],
-                f"{error}.",
-                "a text, a number, a list or a table",
-                "Write a text.",
+                None, name, given, f"{error}.", "what its schema says", "Write it as the schema says."
             )
     return entries
+
+
+def _typed(name: str, value: object) -> str:
+    """Return a value as typed under its key; a list or table under a key of one word is no value."""
+    kind = KEYS[name].kind if name in KEYS else None
+    table, several = isinstance(value, Mapping), isinstance(value, (list, tuple))
+    if kind is not None and kind not in _TABLES and (table or (several and kind is not Kind.LIST)):
+        raise ValueError(f"This is {'a table' if table else 'a list'}, which this key does not take")
+    return written(value)
 
 
 def written(value: object, depth: int = 0) -> str:

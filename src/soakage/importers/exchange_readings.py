@@ -75,7 +75,11 @@ def read_lists(given: Mapping[str, Any], plate: Plate, notes: Notes) -> Readings
     bound = _bounds(bounds, count, notes)
     cells = Cells(rows, known, {base: bound if base == RESISTANCE else -bound})
     _check(cells, bound, base, notes)
-    return None if notes.faults else form(cells, columns, plate, notes, 0)
+    if notes.faults:
+        return None
+    formed = form(cells, columns, plate, notes, 0)
+    notes.faults = [replace(fault, row=fault.row or None) for fault in notes.faults]
+    return formed
 
 
 def _figures(column: object, heading: str, found: Column, notes: Notes) -> Floats | None:
@@ -110,7 +114,8 @@ def _figures(column: object, heading: str, found: Column, notes: Notes) -> Float
 
 
 def _si(value: float | Decimal, measured_in: Unit) -> float:
-    if measured_in.suffix == "e0" or value != value:  # noqa: PLR0124 - NaN is no reading
+    # NaN is no reading; a bare 0, which a typed table reads as a bound, is here just that
+    if measured_in.suffix == "e0" or value == 0 or value != value:  # noqa: PLR0124
         return float(value)
     measured = parse_cell(str(value), measured_in, decimal_comma=False)
     return np.nan if measured is None else measured.value
