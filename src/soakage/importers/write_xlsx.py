@@ -42,7 +42,9 @@ def write_xlsx(path: Path, records: Iterable[Record]) -> None:
     """
     from openpyxl import Workbook
 
-    book = Workbook(write_only=True)
+    # not openpyxl's way of only writing: it leaves files behind where the records break off
+    book = Workbook()
+    del book["Sheet"]
     for number, record in enumerate(records, 1):
         sheet = book.create_sheet(_title(number, record))
         header, table = _lines(record, path)
