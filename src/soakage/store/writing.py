@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy import Connection, delete, insert, select, update
 
 from soakage.app.folding import Folded, fold
-from soakage.app.journal import HERE, Entry, entry_faults, made_entry
+from soakage.app.journal import HERE, START, Entry, entry_faults, made_entry
 from soakage.errors import StoreError
 from soakage.model.record import Record
 from soakage.model.stated import digest
@@ -106,6 +106,11 @@ class Writer:
     def folded(self, kind: str, subject: str) -> Folded:
         """Return the state of a subject, this change included."""
         return fold(self.entries(kind, subject))
+
+    @property
+    def store(self) -> str:
+        """Id of the store that is written."""
+        return self._store
 
     def add(
         self,
@@ -248,7 +253,7 @@ class Writer:
                 if (row["kind"], row["subject"]) in purged and row["action"] != "purged":
                     row["body"] = None
             self.connection.execute(insert(schema.entry), written)
-        self._write_blobs()
+        self.write_blobs()
         purge(self.connection, {key: self.entries(*key) for key in purged})
         made: dict[str, list[Row]] = {}
         assets = self._assets_of([name for kind, name in touched if kind == "test"])
@@ -268,7 +273,7 @@ class Writer:
                 .values(number=chain["number"], head=chain["head"], at=chain["at"])
             )
         new = self._new
-        self._new, self._by_subject, self._blobs, self._known = [], {}, {}, {}
+        self._new, self._by_subject, self._known = [], {}, {}
         self._fresh, self._forget = set(), set()
         return new
 
@@ -281,7 +286,8 @@ class Writer:
             found.update(name for name in self.connection.execute(query).scalars() if name)
         return found
 
-    def _write_blobs(self) -> None:
+    def write_blobs(self) -> None:
+        """Write the blobs collected so far, so that they need no more memory; they are kept when the change is."""
         names = list(self._blobs)
         known: set[str] = set()
         for part in batches(names):
@@ -290,6 +296,18 @@ class Writer:
         fresh = [packed(name, self._blobs[name]) for name in names if name not in known]
         if fresh:
             self.connection.execute(insert(schema.blob), fresh)
+        self._blobs = {}
+
+    def begin_chains(self, name: str) -> None:
+        """Write on new chains from here on; the old ones stay as those of another store.
+
+        For a store that meets entries of its own which it does not know: it is a copy, or was put back from an
+        older one, and to write on would put two entries in one place of a chain.
+        """
+        self.connection.execute(delete(schema.chain))
+        fresh = [{"store": own, "number": 0, "head": START, "at": 0} for own in (name, name + HERE)]
+        self.connection.execute(insert(schema.chain), fresh)
+        self._store, self._chains = name, {row["store"]: dict(row) for row in fresh}
 
 
 def clear(connection: Connection, subjects: Iterable[Subject]) -> None:
