@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from soakage.app.evaluate import evaluate
+from soakage.app.evaluate import References, evaluate
 from soakage.app.keeping import judged_body, result_bytes
 from soakage.app.ports import Change, KnownAsset, KnownTest, Memory
 from soakage.app.register import completed
@@ -25,7 +25,11 @@ class Judged:
 
 
 def judge_kept(
-    memory: Memory, tests: Sequence[KnownTest], rules: Rules, assets: Mapping[str, KnownAsset] | None = None
+    memory: Memory,
+    tests: Sequence[KnownTest],
+    rules: Rules,
+    assets: Mapping[str, KnownAsset] | None = None,
+    earlier: Sequence[References] | None = None,
 ) -> tuple[Evaluation, list[Judged]]:
     """Judge tests of a register.
 
@@ -39,6 +43,8 @@ def judge_kept(
         What judges.
     assets : mapping, optional
         Assets by id that are not in the register yet, or as they will be.
+    earlier : sequence of mapping, optional
+        Figures of tests made before each, where they are known better than the register knows them.
 
     Returns
     -------
@@ -56,7 +62,8 @@ def judge_kept(
         )
         for test in tests
     ]
-    evaluation = evaluate(records, rules, earlier=memory.figures_before(tests))
+    before = memory.figures_before(tests) if earlier is None else earlier
+    evaluation = evaluate(records, rules, earlier=before)
     judged = []
     for test, evaluated in zip(tests, evaluation.records, strict=True):
         result = result_bytes(evaluated)
