@@ -157,9 +157,7 @@ def _of_asset(
     yield from told
 
 
-def _keep(
-    memory: Memory, waiting: Sequence[tuple[Judged, Evaluation]], reason: str, *, keep: bool
-) -> None:
+def _keep(memory: Memory, waiting: Sequence[tuple[Judged, Evaluation]], reason: str, *, keep: bool) -> None:
     if keep and waiting:
         with memory.changing() as change:
             change.look_up(("test", item.test.id) for item, _ in waiting)

@@ -76,7 +76,7 @@ def attach(
         raise UsageError(f"{name}: the file is empty. Nothing was kept.")
     if len(content) > LARGEST:
         raise UsageError(
-            f"{name}: {len(content)} bytes; at most {LARGEST} are kept with a test. Keep it elsewhere and note its place."
+            f"{name}: {len(content)} bytes; at most {LARGEST} are kept here. Keep it elsewhere and note its place."
         )
     fields = {"name": name, "media_type": media_type, "size": len(content)}
     return _added(memory, subject, "attached", fields, content)

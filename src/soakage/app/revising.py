@@ -237,7 +237,9 @@ def _alike(
     given = memory.verdicts(item.test.id for item in news)
     moving, left = [], []
     for item in news:
-        stood = next((one for one in reversed(given.get(item.test.id, [])) if one.content == item.test.content), None)
+        stood = next(
+            (one for one in reversed(given.get(item.test.id, [])) if one.content == item.test.content), None
+        )
         if stood is None or _same_rules(memory, stood, names, rules):
             moving.append(item)
         else:
@@ -269,7 +271,9 @@ def _unchanged(change: Change, test: KnownTest) -> Mapping[str, Any]:
     if any(entry.action == "purged" for entry in entries):
         raise UsageError(f"Test {test.id[:12]} was purged meanwhile. Nothing was changed.")
     if change.folded("test", test.id).values.get("content") != test.content:
-        raise UsageError(f"Test {test.id[:12]} was revised meanwhile. Nothing was changed. Look, then try again.")
+        raise UsageError(
+            f"Test {test.id[:12]} was revised meanwhile. Nothing was changed. Look, then try again."
+        )
     versions = [body_of(entry) for entry in sorted(entries, key=lambda entry: (entry.at, entry.hash))
                 if entry.action in RECEIVED]  # fmt: skip
     return next(body for body in reversed(versions) if body.get("set", {}).get("content") == test.content)
@@ -320,7 +324,9 @@ def withdraw(
             action = "revised"
         change.add("test", test.id, action, body, reason=why)
         for item in moving:
-            give_verdict(change, item, evaluation, f"A sister section was {'taken back' if back else 'withdrawn'}.")
+            give_verdict(
+                change, item, evaluation, f"A sister section was {'taken back' if back else 'withdrawn'}."
+            )
     return Revised(
         test=test.id,
         reason=why,

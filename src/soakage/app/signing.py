@@ -74,7 +74,9 @@ def sign_off(
         raise UsageError("No test is named. Give at least one, as 'soakage list' shows them.")
     action = "signed" if signed else "reviewed"
     done = [
-        SignedOff(test.id, test.record.title, action, _stood_for(test, status, text), str(test.status), text.strip())
+        SignedOff(
+            test.id, test.record.title, action, _stood_for(test, status, text), str(test.status), text.strip()
+        )
         for test in tests
     ]
     with memory.changing() as change:
@@ -86,7 +88,9 @@ def sign_off(
                     f"Test {test.id[:12]} has two revisions nobody chose between. Settle that first: 'soakage amend'."
                 )
             if now.values.get("content") != test.content or now.values.get("withdrawn"):
-                raise UsageError(f"Test {test.id[:12]} was changed meanwhile. Nothing was signed. Look, then sign.")
+                raise UsageError(
+                    f"Test {test.id[:12]} was changed meanwhile. Nothing was signed. Look, then sign."
+                )
             body = {
                 "content": test.content,
                 "status": given.status,

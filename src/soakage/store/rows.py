@@ -76,11 +76,10 @@ def _remark(kind: str, subject: str, entry: Entry) -> Row:
 
 
 def _site(subject: str, folded: Folded, _known: Sequence[Entry]) -> Rows:
-    return {
-        "site": [
-            {"id": subject, "name": folded.values.get("name", ""), "fields": canonical(dict(folded.values))}
-        ]
-    }
+    values = folded.values
+    if not values.get("name"):
+        return {}  # renamed: it goes on under the id of its new name
+    return {"site": [{"id": subject, "name": values["name"], "fields": canonical(dict(values))}]}
 
 
 def _asset(subject: str, folded: Folded, _known: Sequence[Entry]) -> Rows:
