@@ -20,6 +20,7 @@ COMMANDS = {
     "import": "Take record files into the store: judged, kept, duplicates passed over.",
     "list": "List the assets and tests of the store.",
     "show": "Show one asset with its history, or one test with its verdicts.",
+    "export": "Write the store as open files, to be taken in elsewhere.",
     "trend": "Show how an asset has changed over the years, and what the line would reach.",
     "due": "List what falls due for a test: a work list for an outage.",
     "explain": "Show formula, source and worked example of a quantity, criterion or rule.",
