@@ -12,11 +12,12 @@ from made.text import code, page, plain, table
 from soakage.app.contract_schema import explain_schema, judge_schema
 from soakage.app.plan_schema import plan_schema
 from soakage.app.trend_schema import trend_schema
+from soakage.importers.exchange_schema import records_schema
 from soakage.importers.schema import record_schema
 
 SCHEMAS = {
     "judge": judge_schema, "plan": plan_schema, "explain": explain_schema, "record": record_schema,
-    "trend": trend_schema,
+    "trend": trend_schema, "records": records_schema,
 }  # fmt: skip
 LIBRARIES = (
     ("psychrolib", "dew point", "follows the ASHRAE Handbook"),

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+import os
 import re
+import subprocess
 import sys
 import tomllib
 from functools import cache
@@ -111,6 +113,19 @@ def test_the_bare_table_is_read_with_the_options_shown(tmp_path: Path) -> None:
     done = run(words, tmp_path, ROOT / "src")
     assert done.returncode == 0, done.stderr
     assert "4.72" in done.stdout  # by voltage and length
+
+
+def test_many_records_in_one_file_are_as_the_page_says(tmp_path: Path) -> None:
+    pump, feeder = read_bytes(RECORDS["spring.json"].encode(), "spring.json")
+    assert (pump.asset.name, feeder.asset.section) == ("Pump 3 motor", "core L1")
+    assert feeder.readings.bound.tolist() == [1]
+    (program,) = [block for block in blocks("record-file.md") if block.caption == "in a program of yours"]
+    for name in ("pump-3.csv", "spring.json"):
+        (tmp_path / name).write_text(RECORDS[name], encoding="utf-8")
+    env = {**os.environ, "PYTHONPATH": str(ROOT / "src")}
+    subprocess.run([sys.executable, "-c", program.body], cwd=tmp_path, env=env, check=True)
+    data = (tmp_path / "spring.parquet").read_bytes()
+    assert [r.asset.name for r in read_bytes(data, "spring.parquet")] == ["Pump 3 motor"] * 2 + ["Feeder 12"]
 
 
 def test_an_ambiguous_comma_is_an_error_with_both_readings() -> None:
