@@ -107,7 +107,7 @@ def test_a_new_year_or_filling_of_the_nameplate_is_new_insulation(
 def test_what_is_not_stated_for_a_while_is_no_change_and_hides_none(key: str) -> None:
     old, new = {"year": (1998, 2012), "filling": ("askarel", "ester")}[key]
     stated = [old, None, old, None, new]
-    points = [point(date(2010 + k, 5, 1), **{key: value}) for k, value in enumerate(stated)]
+    points = [replace(point(date(2010 + k, 5, 1)), **{key: value}) for k, value in enumerate(stated)]  # type: ignore[arg-type]
     (found,) = series(points)
     assert [len(part.points) for part in found.earlier] == [4]
     assert len(found.points) == 1

@@ -97,6 +97,16 @@ def test_readings_of_one_moment_make_no_line() -> None:
 
 
 # ------------------------------------------------------------------------------------------- temperature
+def test_a_resistance_as_read_is_not_trended_beside_its_corrected_value() -> None:
+    corrected = yearly(6)
+    raw = [replace(p, quantity=RAW, rule=None, base_temperature=None, temperature=293.15) for p in corrected]
+    both = trends([*corrected, *raw], library=LIBRARY, today=TODAY)
+    assert [t.quantity for t in both] == [QUANTITY]
+    one_more = replace(raw[0], test="by hand", at=date(2019, 5, 1))
+    more = trends([*corrected, *raw, one_more], library=LIBRARY, today=TODAY)
+    assert {t.quantity for t in more} == {QUANTITY, RAW}
+
+
 @pytest.mark.parametrize(
     ("temperatures", "said"),
     (
@@ -220,15 +230,35 @@ def shifted() -> list[HistoryPoint]:
     ]
 
 
-def test_a_change_of_level_is_dated_and_takes_the_date_away() -> None:
+def test_a_change_of_level_is_dated_and_the_line_begins_with_it() -> None:
     found = told(shifted(), (), limit())
     assert found.change_point is not None
     assert found.change_point.at == date(2017, 5, 1)
     assert found.change_point.size == pytest.approx(-1.5, abs=0.1)
     assert found.change_point.p < 0.05
-    assert found.reaches is None
-    assert "The level changed with the test of 2017-05-01" in found.reason
+    assert found.line_from == date(2017, 5, 1)
+    assert found.slope is not None
+    assert found.slope.lower is not None
+    assert found.slope.upper is not None
+    assert found.slope.lower < 0 < found.slope.upper
+    assert "includes zero" in found.reason
+    assert len(found.points) == 12
     assert any("two levels lie nearer" in note for note in found.notes)
+
+
+def test_too_few_tests_since_the_change_make_no_line() -> None:
+    points = [
+        replace(p, value=p.value * math.exp(-1.5)) if k >= 8 else p
+        for k, p in enumerate(yearly(12, slope=0.0))
+    ]
+    found = told(points, (), limit())
+    assert found.change_point is not None
+    assert found.slope is None
+    assert found.line_from is None
+    assert found.reason.startswith(
+        "The level changed with the test of 2018-05-01. Since then: Not enough readings: 4,"
+    )
+    assert found.mann_kendall is not None
 
 
 def test_a_steady_fall_is_no_change_of_level() -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -23,7 +23,7 @@ from soakage.app.trend_result import (
     Trend,
     TrendLimit,
 )
-from soakage.app.trend_series import Series, series, years
+from soakage.app.trend_series import Series, series, without_doubles, years
 from soakage.physics.arrays import Bounds, Floats
 from soakage.physics.change_point import level_shift
 from soakage.physics.season import yearly_season
@@ -89,13 +89,14 @@ def trends(
     Returns
     -------
     tuple of Trend
-        In order of first appearance; where a section is tested in two ways side by side, one for each.
+        In order of first appearance; where a section is tested in two ways side by side, one for each. A resistance
+        as read is left out where all its tests have a corrected one.
     """
     caution = guidance(library)
     return tuple(
         _trend(found, points, events, (limits or {}).get((found.section, found.quantity), ()), peers, library, today,
                caution)
-        for found in series(points, events)
+        for found in without_doubles(series(points, events))
     )  # fmt: skip
 
 
@@ -125,15 +126,16 @@ def _trend(
 ) -> Trend:
     lines = library.thresholds
     significance = lines["trends.significance"].value
-    course = _course(found, library)
+    whole = _course(found, library)
     latest = found.points[-1]
+    shift = _shift(whole, significance)
+    course = whole if shift is None else _since(found, shift, library)
     slope = _slope(course)
-    shift = _shift(course, significance)
     season = _season(course, int(lines["trends.season-fewest"].value))
     humidity = _humidity(course)
     suspects = _suspects(course, lines["trends.suspect-scatter"].value, lines["trends.suspect-factor"].value)
     reached, reason = reach(
-        course.line, slope, course.reason, shift, limits, library, today, transform(found.quantity)
+        course.line, slope, course.reason, limits, library, today, transform(found.quantity)
     )
     comparable = not _unlike_temperatures(found, library)
     return Trend(
@@ -145,7 +147,8 @@ def _trend(
         earlier=found.earlier,
         slope=slope,
         slope_reason=course.reason,
-        mann_kendall=_monotone(course) if comparable else None,
+        line_from=course.points[0].day if slope is not None else None,
+        mann_kendall=_monotone(whole) if comparable else None,
         change_point=shift,
         fall_from_last=fall(found.points, -2) if comparable else None,
         fall_from_first=fall(found.points, 0) if comparable else None,
@@ -157,7 +160,7 @@ def _trend(
         reason=reason,
         suspects=tuple(point.test for point in suspects),
         notes=(
-            *bound_notes(course.bound),
+            *bound_notes(whole.bound),
             *event_notes(found, events),
             *shift_notes(shift),
             *climate_notes(season, humidity, significance),
@@ -179,6 +182,16 @@ def _course(found: Series, library: Library) -> _Course:
     if line is not None and not np.isfinite(line.slope + line.level):
         line, reason = None, "Too many readings are only bounds: the direction of the line stays open."
     return _Course(usable, time, value, bound, line, reason)
+
+
+def _since(found: Series, shift: Shift, library: Library) -> _Course:
+    """Return the readings from a change of level on: no line is drawn across it."""
+    later = _course(replace(found, points=tuple(p for p in found.points if p.day >= shift.at)), library)
+    if not later.reason:
+        return later
+    return replace(
+        later, reason=f"The level changed with the test of {shift.at.isoformat()}. Since then: {later.reason}"
+    )
 
 
 def _too_few(bound: Bounds, time: Floats, library: Library) -> str:

@@ -68,6 +68,7 @@ def _trend(trend: Trend) -> dict[str, Any]:
         "transform": trend.transform,
         "points": [_point(point, trend.suspects) for point in trend.points],
         "slope_per_year": _slope(trend.slope),
+        "line_from": None if trend.line_from is None else trend.line_from.isoformat(),
         "slope_reason": trend.slope_reason or None,
         "mann_kendall": asdict(trend.mann_kendall) if trend.mann_kendall else None,
         "change_point": _shift(trend.change_point),

@@ -43,7 +43,7 @@ def shift_notes(shift: Shift | None) -> list[str]:
         return []
     said = (
         f"The level changed with the test of {shift.at.isoformat()}; two levels lie nearer to the readings than one "
-        "line. Look for what was done then."
+        "line. The slope is of the tests since then. Look for what was done."
     )
     return [said]
 

@@ -8,7 +8,7 @@ from datetime import date
 
 import numpy as np
 
-from soakage.app.trend_result import Reach, Shift, Slope, TrendLimit
+from soakage.app.trend_result import Reach, Slope, TrendLimit
 from soakage.app.trend_series import day_of, years
 from soakage.physics.slope import Line, crossing
 from soakage.standards.library import Library
@@ -18,7 +18,6 @@ def reach(
     line: Line | None,
     slope: Slope | None,
     slope_reason: str,
-    shift: Shift | None,
     limits: Sequence[TrendLimit],
     library: Library,
     today: date,
@@ -32,8 +31,6 @@ def reach(
         The line through the readings; None where there is none.
     slope_reason : str
         Why there is none.
-    shift : Shift or None
-        A change of level inside the series.
     limits : sequence of TrendLimit
         Criteria on the quantity.
     library : Library
@@ -52,11 +49,6 @@ def reach(
         return None, slope_reason
     if not any(_targets(limit) for limit in limits):
         return None, "No criterion with a limit applies to this quantity."
-    if shift is not None:
-        return (
-            None,
-            f"The level changed with the test of {shift.at.isoformat()}: a line across it foretells nothing.",
-        )
     if slope.lower is None or slope.upper is None:
         return None, "The interval of the slope is open: too many readings are only bounds."
     if not slope.certain:

@@ -192,6 +192,8 @@ class Trend:
         None with `reason`.
     slope_reason, reason : str
         Why there is no slope, and why no date.
+    line_from : date or None
+        First day the slope is drawn from: the series', or that of a change of level inside it.
     suspects : tuple of str
         Tests whose value lies so far from the line that a slip is likelier; they stay in the series.
     notes : tuple of str
@@ -208,6 +210,7 @@ class Trend:
     earlier: tuple[EarlierSeries, ...]
     slope: Slope | None
     slope_reason: str
+    line_from: date | None
     mann_kendall: Monotone | None
     change_point: Shift | None
     fall_from_last: Fall | None

@@ -121,6 +121,7 @@ def _trend() -> Schema:
             "slope_per_year": or_null(
                 described("With its 95 % interval; null where open.", shape(_INTERVAL))
             ),
+            "line_from": described("First day the slope is drawn from.", or_null(_DAY)),
             "slope_reason": _TEXT_OR_NULL,
             "mann_kendall": or_null(rank_test),
             "change_point": or_null(shape({"at": _DAY, "size": NUMBER, "p": _SHARE})),

@@ -68,6 +68,22 @@ def series(points: Sequence[HistoryPoint], events: Sequence[AssetEvent] = ()) ->
     )
 
 
+def without_doubles(found: Sequence[Series]) -> tuple[Series, ...]:
+    """Return the series without those of resistances as read whose every test has a corrected one too."""
+    corrected = {
+        (one.section, one.quantity, point.test)
+        for one in found
+        for point in (*one.points, *(p for part in one.earlier for p in part.points))
+    }
+    return tuple(
+        one
+        for one in found
+        if not all(
+            (one.section, f"{one.quantity}_corrected", point.test) in corrected for point in one.points
+        )
+    )
+
+
 def condition(point: HistoryPoint) -> Condition:
     """Return what has to be alike before a point is compared with another."""
     sets = (point.tested, point.earthed, point.guarded, point.attached)

@@ -65,8 +65,12 @@ def visit_groups(records: Sequence[Record]) -> list[tuple[int, ...]]:
 
 
 def section_name(record: Record) -> str:
-    """Return the section a record is of: as stated, else its live parts."""
-    return record.asset.section or ", ".join(live_parts(record.test.tested)) or record.title
+    """Return the section a record is of: as stated, else its circuit and conductors, else its live parts."""
+    asset, live = record.asset, ", ".join(live_parts(record.test.tested))
+    of_circuit = (
+        ", ".join(part for part in (asset.circuit, asset.between or live) if part) if asset.circuit else ""
+    )
+    return asset.section or of_circuit or live or record.title
 
 
 def sister_spreads(
