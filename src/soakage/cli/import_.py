@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
+from pathlib import Path
 from typing import Any
 
 import click
@@ -41,7 +42,8 @@ def command(
     """Take record files into the store: unknown assets are added, tests judged and kept, known ones passed over.
 
     A folder is taken with all below it; hidden files and those that nothing reads are passed over. A file is
-    kept whole or refused whole, with every reason. Ctrl-C keeps what was read so far.
+    kept whole or refused whole, with every reason. A folder that 'soakage export' wrote brings its register
+    and its tests with their revisions. Ctrl-C keeps what was read so far.
 
     Exit status: 0 if every file was taken or was known, else 2. Whether a test is good is said in the table.
     """
@@ -51,31 +53,41 @@ def command(
     from soakage.cli.progress import Stopping, intake_progress
     from soakage.wiring import rules
     from soakage.wiring.memory import memory
+    from soakage.wiring.export_back import ExportRead, import_export, is_export
     from soakage.wiring.taking import files_in, import_files, recipe_reader
 
     chosen = rules(profile_name, limits, temperature_rule, marks(ratios), guarded=guard_band)
     taken = Intake(dry_run=dry_run)
     hands = memory(store, person)
     read, endings = recipe_reader(hands, recipe, stated(options))
-    files = files_in(paths, endings)
-    with hands.store, Stopping() as stopping, intake_progress(len(files)) as shown:
+    exports = [Path(path) for path in paths if is_export(path)]
+    files = files_in([path for path in paths if Path(path) not in exports], endings)
+    expected = len(files) + sum(ExportRead(folder).tests for folder in exports)
+    differing: list[str] = []
+    with hands.store, Stopping() as stopping, intake_progress(expected) as shown:
+        for folder in exports:
+            differing += import_export(
+                hands, folder, chosen, taken, kept=shown.kept, stopped=lambda: stopping.asked
+            )
+        before = len(taken.files)
         import_files(
             hands,
             files,
             chosen,
             read=read,
             dry_run=dry_run,
-            seen=shown.read,
+            seen=lambda number: shown.read(before + number),
             kept=shown.kept,
             stopped=lambda: stopping.asked,
             outcome=taken,
         )
-    left = len(files) - len(taken.files)
+    left = max(expected - len(taken.files), 0)
     if as_json:
-        click.echo(json.dumps(intake_json(taken), ensure_ascii=False, allow_nan=False, indent=1))
+        shape = intake_json(taken) | ({"register_differs": differing} if exports else {})
+        click.echo(json.dumps(shape, ensure_ascii=False, allow_nan=False, indent=1))
     else:
-        for line in intake_text(taken, left):
+        for line in intake_text(taken, left, differing):
             click.echo(line)
     if left:
-        click.echo(f"Stopped: {len(taken.files)} of {len(files)} files were taken in.", err=True)
+        click.echo(f"Stopped: {len(taken.files)} of {expected} were taken in.", err=True)
     sys.exit(REFUSED if left or taken.count("refused") else 0)

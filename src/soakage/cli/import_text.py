@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from soakage.app.intake import Intake, TakenFile
 from soakage.cli.tables import table
@@ -12,7 +12,7 @@ MOST = 200  # rows of the table; above that only what needs a look is shown
 _LOOK = ("unfit", "investigate", "invalid test", "not judged", "watch")
 
 
-def intake_text(taken: Intake, left: int = 0) -> Iterator[str]:
+def intake_text(taken: Intake, left: int = 0, differing: Sequence[str] = ()) -> Iterator[str]:
     """Yield the lines: each file with its outcome and verdicts, the reasons of those refused, counts, what next.
 
     Parameters
@@ -21,6 +21,8 @@ def intake_text(taken: Intake, left: int = 0) -> Iterator[str]:
         What came of it.
     left : int
         Files that were not read any more.
+    differing : sequence of str
+        What the register has otherwise than an export.
     """
     if taken.dry_run:
         yield "A dry run: nothing was kept. It would give:"
@@ -45,6 +47,11 @@ def intake_text(taken: Intake, left: int = 0) -> Iterator[str]:
         yield f"To look at ({len(noticed)})"
         for name, finding in noticed[:MOST]:
             yield wrapped(f"{name}: {finding.sentence} {finding.remedy}", "    ", "  - ")
+        yield ""
+    if differing:
+        yield wrapped(
+            f"The register stands where the export differs: {'; '.join(differing)}.", "    ", "  - "
+        )
         yield ""
     refused = [file for file in taken.files if file.outcome == "refused"]
     if refused:
