@@ -52,8 +52,8 @@ def command(
     from soakage.cli.import_text import intake_text
     from soakage.cli.progress import Stopping, intake_progress
     from soakage.wiring import rules
-    from soakage.wiring.memory import memory
     from soakage.wiring.export_back import ExportRead, import_export, is_export
+    from soakage.wiring.memory import memory
     from soakage.wiring.taking import files_in, import_files, recipe_reader
 
     chosen = rules(profile_name, limits, temperature_rule, marks(ratios), guarded=guard_band)

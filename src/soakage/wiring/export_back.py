@@ -9,7 +9,6 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from soakage.app.intake import CHUNK, Intake
 from soakage.app.export_back import (
     KINDS,
     ExportedTest,
@@ -18,6 +17,7 @@ from soakage.app.export_back import (
     restore_remarks,
     restore_tests,
 )
+from soakage.app.intake import CHUNK, Intake
 from soakage.app.rules import Rules
 from soakage.errors import Fault, InputError, UsageError
 from soakage.importers.reading import read_bytes
