@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Iterable, Mapping
+from urllib.parse import urlencode
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
@@ -67,7 +68,8 @@ def failed(
 async def _log_in(request: Request, problem: Exception) -> Response:
     del problem
     if request.method == "GET" and "text/html" in request.headers.get("accept", ""):
-        return RedirectResponse(request.url_for("log-in").include_query_params(to=request.url.path).path, 303)
+        wanted = request.url.path + (f"?{request.url.query}" if request.url.query else "")
+        return RedirectResponse(f"/log-in?{urlencode({'to': wanted})}", 303)
     return failed(request, 401, [fault("Nobody has logged in.", remedy="Log in, then do it again.")])
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import getpass
 from collections.abc import Callable
 from typing import Annotated
 
@@ -12,6 +11,7 @@ from fastapi.responses import Response
 from soakage.web.accounts import Role
 from soakage.web.house import House, house
 from soakage.web.sessions import Person, new_id, token, token_fits
+from soakage.wiring.memory import person_named
 
 UNSAFE = frozenset({"POST", "PUT", "PATCH", "DELETE"})
 TOKEN_HEADER, TOKEN_FIELD = "X-CSRF-Token", "csrf"
@@ -64,7 +64,7 @@ def person(request: Request) -> Person | None:
     if shared.accounts.any() or not shared.settings.on_loopback:
         known = request.cookies.get(cookie_name(shared))
         return shared.sessions.person(known) if known else None
-    return Person(shared.settings.stated_name or getpass.getuser(), Role.ADMINISTER, authenticated=False)
+    return Person(person_named(shared.settings.stated_name), Role.ADMINISTER, authenticated=False)
 
 
 async def token_checked(request: Request) -> None:

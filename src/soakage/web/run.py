@@ -9,6 +9,7 @@ from dataclasses import replace
 from typing import Self
 
 import uvicorn
+from fastapi import FastAPI
 
 from soakage.errors import UsageError
 from soakage.web import logs
@@ -32,7 +33,8 @@ class Running:
         self._socket = listening(settings)
         self.settings = replace(settings, port=self._socket.getsockname()[1])
         self.address = address(self.settings)
-        self._server = uvicorn.Server(_config(self.settings, accounts))
+        self.app = create_app(self.settings, accounts)
+        self._server = uvicorn.Server(_config(self.settings, self.app))
         self._thread = threading.Thread(target=self._server.run, args=([self._socket],), daemon=True)
 
     def __enter__(self) -> Self:
@@ -45,6 +47,7 @@ class Running:
         self._server.should_exit = True
         self._thread.join(10)
         self._socket.close()
+        self.app.state.store.close()
 
 
 def serve(settings: Settings, accounts: Accounts | None = None, ready: Callable[[str], None] = print) -> None:
@@ -67,8 +70,11 @@ def serve(settings: Settings, accounts: Accounts | None = None, ready: Callable[
     logs.set_up()
     with listening(settings) as taken:
         settings = replace(settings, port=taken.getsockname()[1])
-        server = _Told(_config(settings, accounts), lambda: ready(address(settings)))
-        server.run([taken])
+        app = create_app(settings, accounts)
+        try:
+            _Told(_config(settings, app), lambda: ready(address(settings))).run([taken])
+        finally:
+            app.state.store.close()
 
 
 def listening(settings: Settings) -> socket.socket:
@@ -109,9 +115,9 @@ class _Told(uvicorn.Server):
             self._ready()
 
 
-def _config(settings: Settings, accounts: Accounts | None) -> uvicorn.Config:
+def _config(settings: Settings, app: FastAPI) -> uvicorn.Config:
     return uvicorn.Config(
-        create_app(settings, accounts),
+        app,
         log_config=None,
         access_log=False,
         # An open event stream would hold the server for ever.

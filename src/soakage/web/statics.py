@@ -111,7 +111,8 @@ def _library(kept: Path | None) -> bytes:
     if place is not None and place.is_file():
         return place.read_bytes()
     # In a function of its own: the bundle's short names would be everybody's.
-    content = f"(function () {{\n{vl_convert.javascript_bundle(None)}\n}})();\n".encode()
+    bundle = vl_convert.javascript_bundle("window.vegaEmbed = vegaEmbed;")
+    content = f"(function () {{\n{bundle}\n}})();\n".encode()
     if place is not None:
         place.parent.mkdir(parents=True, exist_ok=True)
         part = place.with_suffix(".part")
