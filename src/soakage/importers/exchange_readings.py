@@ -95,6 +95,11 @@ def _figures(column: object, heading: str, found: Column, notes: Notes) -> Float
         remedy = f"Name it {COLUMNS[found.name]}."
         notes.fault(None, heading, heading, "The column's name says no unit.", COLUMNS[found.name], remedy)
         return None
+    if measured_in.suffix == "e0" and set(map(type, column)) <= {float, type(None)}:
+        # the usual column, all at once; None becomes NaN
+        usual = np.array(column, dtype=np.float64)
+        if not np.isinf(usual).any():
+            return usual
     values = np.full(len(column), np.nan)
     for at, value in enumerate(column):
         if value is None:
