@@ -17,9 +17,9 @@ def rows(connection: Connection, query: Executable) -> Iterator[dict[str, Any]]:
         yield {str(name): value for name, value in row.items()}
 
 
-def streamed(connection: Connection, query: Executable) -> Iterator[dict[str, Any]]:
-    """Yield the rows of a query that may have very many, a part at a time on both engines."""
-    result = connection.execute(query, execution_options={"yield_per": STREAM})
+def streamed(connection: Connection, query: Executable, part: int = STREAM) -> Iterator[dict[str, Any]]:
+    """Yield the rows of a query that may have very many, so many at a time on both engines."""
+    result = connection.execute(query, execution_options={"yield_per": part})
     try:
         for row in result.mappings():
             yield {str(name): value for name, value in row.items()}

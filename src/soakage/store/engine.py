@@ -63,6 +63,12 @@ def empty_engine() -> Engine:
     return engine
 
 
+def resting_engine(path: Path) -> Engine:
+    """Return an engine on a file that nobody writes to: it is read as it lies, and nothing is made beside it."""
+    uri = f"file:{quote(str(path.absolute()))}?mode=ro&immutable=1"
+    return _sqlite(lambda: _set(sqlite3.connect(uri, uri=True, check_same_thread=False)), NullPool)
+
+
 def opened(path: Path, *, making: bool = False) -> sqlite3.Connection:
     """Return a connection to a file; what may only be read is opened so.
 

@@ -19,7 +19,8 @@ _HASH = re.compile(r'"([0-9a-f]{64})"')
 def blobs_named(body: Mapping[str, Any]) -> set[str]:
     """Return the hashes of the blobs that the body of an entry needs: readings, the file, a result, an attachment."""
     record = body.get("record") or {}
-    named = {record.get("readings"), record.get("file_sha256"), body.get("result"), body.get("sha256")}
+    attached = body.get("sha256") if "media_type" in body else None
+    named = {record.get("readings"), record.get("file_sha256"), body.get("result"), attached}
     return {name for name in named if isinstance(name, str)}
 
 

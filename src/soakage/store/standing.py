@@ -86,21 +86,25 @@ def _fall(current: Sequence[Row], figures: Mapping[str, Mapping[str, Row]]) -> f
     return min(fall for day, fall in change.values() if day == newest)
 
 
+def standings(connection: Connection, assets: Sequence[str]) -> dict[str, dict[str, Any] | None]:
+    """Return where assets stand by what their tests say, by id; as many assets as one statement takes."""
+    tests: dict[str, list[Row]] = {}
+    for row in rows(connection, select(schema.test).where(schema.test.c.asset.in_(assets))):
+        tests.setdefault(row["asset"], []).append(row)
+    figures: dict[str, dict[str, Row]] = {}
+    query = (
+        select(schema.figure)
+        .join(schema.test, schema.test.c.id == schema.figure.c.test)
+        .where(schema.test.c.asset.in_(assets), schema.figure.c.quantity.in_((RESISTANCE, INDEX)))
+    )
+    for row in rows(connection, query):
+        figures.setdefault(row["test"], {})[row["quantity"]] = row
+    return {name: standing_of(name, tests.get(name, []), figures) for name in assets}
+
+
 def refresh(connection: Connection, assets: Iterable[str]) -> None:
     """Make the standing of assets anew."""
     for part in batches(assets):
-        tests: dict[str, list[Row]] = {}
-        for row in rows(connection, select(schema.test).where(schema.test.c.asset.in_(part))):
-            tests.setdefault(row["asset"], []).append(row)
-        figures: dict[str, dict[str, Row]] = {}
-        query = (
-            select(schema.figure)
-            .join(schema.test, schema.test.c.id == schema.figure.c.test)
-            .where(schema.test.c.asset.in_(part), schema.figure.c.quantity.in_((RESISTANCE, INDEX)))
-        )
-        for row in rows(connection, query):
-            figures.setdefault(row["test"], {})[row["quantity"]] = row
         connection.execute(delete(schema.standing).where(schema.standing.c.asset.in_(part)))
-        standings = [standing_of(name, tests.get(name, []), figures) for name in part]
-        if made := [row for row in standings if row is not None]:
+        if made := [row for row in standings(connection, part).values() if row is not None]:
             connection.execute(insert(schema.standing), made)

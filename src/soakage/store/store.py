@@ -32,6 +32,11 @@ def microseconds() -> int:
     return time.time_ns() // 1000
 
 
+def new_name() -> str:
+    """Return an id that no other store has."""
+    return uuid.uuid4().hex
+
+
 class Store:
     """One store, at one address.
 
@@ -49,7 +54,7 @@ class Store:
         self,
         where: Address,
         now: Callable[[], int] = microseconds,
-        name: Callable[[], str] = lambda: uuid.uuid4().hex,
+        name: Callable[[], str] = new_name,
     ) -> None:
         self.where = where
         self._now, self._name = now, name
@@ -104,6 +109,8 @@ class Store:
             # one writer at a time: whoever holds these rows; always locked in the same order
             names = select(schema.chain.c.store).order_by(schema.chain.c.store).with_for_update()
             store = connection.execute(names).scalars().first()
+            # on a server those rows may have been replaced while we waited for them: by a restore
+            store = store or connection.execute(names).scalars().first()
             if store is None:
                 raise StoreError(f"{self.where}: the store has lost its own name. Run 'soakage check'.")
             writer = Writer(connection, store, person, identity, self._now)

@@ -24,6 +24,7 @@ from soakage.store.standing import refresh
 
 _FIELDS = tuple(part.name for part in fields(Entry))
 Subject = tuple[str, str]
+BEGUN = "begun"  # what a store notes when it begins new chains: where the old ones ended
 
 
 def entry_of(row: Mapping[str, Any]) -> Entry:
@@ -238,6 +239,22 @@ class Writer:
         self._known[key] = [entry if other.hash == entry.hash else other for other in self._known[key]]
         self._forget.add(key)
 
+    def begin_chains(self, name: str) -> None:
+        """Write on new chains from here on; the old ones stay as those of another store, whole as they are.
+
+        For a store that was restored, or that meets entries of its own which it does not know: it is a copy, and
+        to write on would put two entries in one place of a chain.
+        """
+        ends = {own: [chain["number"], chain["head"]] for own, chain in self._chains.items()}
+        at = max(chain["at"] for chain in self._chains.values())  # time goes on, whatever the clock here says
+        fresh: list[Row] = [
+            {"store": own, "number": 0, "head": START, "at": at} for own in (name, name + HERE)
+        ]
+        self.connection.execute(delete(schema.chain))
+        self.connection.execute(insert(schema.chain), fresh)
+        self._store, self._chains = name, {row["store"]: dict(row) for row in fresh}
+        self.add("setting", "store", BEGUN, {"chains": ends}, shared=False)
+
     def rebuild(self, subjects: Iterable[Subject]) -> None:
         """Make the rows of subjects anew from their entries when this change is written."""
         for key in subjects:
@@ -297,17 +314,6 @@ class Writer:
         if fresh:
             self.connection.execute(insert(schema.blob), fresh)
         self._blobs = {}
-
-    def begin_chains(self, name: str) -> None:
-        """Write on new chains from here on; the old ones stay as those of another store.
-
-        For a store that meets entries of its own which it does not know: it is a copy, or was put back from an
-        older one, and to write on would put two entries in one place of a chain.
-        """
-        self.connection.execute(delete(schema.chain))
-        fresh = [{"store": own, "number": 0, "head": START, "at": 0} for own in (name, name + HERE)]
-        self.connection.execute(insert(schema.chain), fresh)
-        self._store, self._chains = name, {row["store"]: dict(row) for row in fresh}
 
 
 def clear(connection: Connection, subjects: Iterable[Subject]) -> None:
