@@ -344,6 +344,9 @@ def keep_instrument(change: Change, record: Record) -> None:
     now = change.folded("instrument", instrument).values
     stated = stated_plain(record)
     fresh = {name: stated[name] for name in INSTRUMENT if name in stated and name not in now}
+    due = "calibration_due"
+    if str(stated.get(due, "")) > str(now.get(due, "")):  # the newest calibration counts, ISO days sort by time
+        fresh[due] = stated[due]
     change.state("instrument", instrument, fresh)
 
 
