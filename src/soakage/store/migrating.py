@@ -10,6 +10,7 @@ from soakage.store import schema
 from soakage.store.address import Address
 
 TABLE = "alembic_version"
+SCRIPTS = "soakage.store:migrations"  # where alembic finds the steps; a fault run puts a further one there
 
 
 def brought_up_to_date(engine: Engine, where: Address, name: str) -> None:
@@ -63,7 +64,7 @@ def _migrate(connection: Connection, where: Address, at: str | None) -> None:
     from alembic.util import CommandError
 
     config = Config()
-    config.set_main_option("script_location", "soakage.store:migrations")
+    config.set_main_option("script_location", SCRIPTS)
     config.attributes["connection"] = connection
     try:
         command.upgrade(config, "head")
