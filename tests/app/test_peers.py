@@ -109,6 +109,7 @@ def test_peers_over_range_leave_the_place_open_below_them_only() -> None:
     assert found is not None
     assert found.lower == pytest.approx(100 * 5 / 12)
     assert found.upper == pytest.approx(100 * 8 / 12)
+    assert found.median is None
 
 
 def test_others_are_the_latest_of_each_section_and_way() -> None:

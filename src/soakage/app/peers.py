@@ -78,7 +78,11 @@ def peer_rank(latest: HistoryPoint, peers: Peers, library: Library, today: date)
     pairs = [_share_below(latest, point) for point in alike]
     lower = 100 * sum(low for low, _ in pairs) / len(pairs)
     upper = 100 * sum(high for _, high in pairs) / len(pairs)
-    middle = float(np.median([point.value for point in alike]))
+    least, most = (
+        float(np.median([end if p.bound is side else p.value for p in alike]))
+        for side, end in ((Bound.UPPER, 0.0), (Bound.LOWER, math.inf))
+    )
+    middle = least if least == most else None
     return PeerRank(group, len(alike), (lower + upper) / 2, lower, upper, middle)
 
 

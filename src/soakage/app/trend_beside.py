@@ -48,14 +48,16 @@ def sisters_of(latest: HistoryPoint, points: Sequence[HistoryPoint]) -> Sisters 
     }
     if not others:
         return None
-    values = [p.value for p in others.values()]
-    low = float(np.median([-math.inf if p.bound is Bound.UPPER else p.value for p in others.values()]))
+    # The median of the sisters lies between that of the least and that of the most each can be.
+    low = float(np.median([0.0 if p.bound is Bound.UPPER else p.value for p in others.values()]))
     high = float(np.median([math.inf if p.bound is Bound.LOWER else p.value for p in others.values()]))
     said = tuple((p.section, p.value, p.bound) for p in others.values())
-    exact = low == high
-    middle = bounded(float(np.median(values)), 0 if exact else 1 if np.isfinite(low) else -1)
-    if not exact and not np.isfinite(low) and not np.isfinite(high):
-        return Sisters(said, None, None)
+    if low == high:
+        middle = bounded(low)
+    elif low > 0 and latest.bound is not Bound.LOWER:
+        middle = bounded(low, 1)
+    else:
+        middle = bounded(high if math.isfinite(high) else math.nan, -1)
     share = ratio(bounded(latest.value, CODES[latest.bound]), middle)
     if np.isnan(share.value):
         return Sisters(said, None, None)

@@ -119,7 +119,7 @@ class PeerRank:
     lower, upper : float or None
         Percentile at worst and at best where values are only bounds.
     median : float or None
-        Median of the peers, in SI.
+        Median of the peers, in SI; None where bounds leave it open.
     reason : str
         Why there is no percentile.
     """
