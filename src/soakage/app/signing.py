@@ -118,3 +118,13 @@ def _stood_for(test: KnownTest, status: str | None, text: str) -> str:
     if given != test.status and not text.strip():
         raise UsageError(f"The tool found {test.status}, you give {given}. Say why with --text.")
     return given
+
+
+def visits_of(memory: Memory, tests: Sequence[KnownTest]) -> list[KnownTest]:
+    """Return tests with all others of their visits that are neither withdrawn nor signed already."""
+    found = {test.id: test for test in tests}
+    visits = {test.visit for test in tests if test.visit}
+    for test in memory.tests(visits=visits) if visits else ():
+        if not test.withdrawn and test.review != "signed":
+            found.setdefault(test.id, test)
+    return list(found.values())
