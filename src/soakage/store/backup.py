@@ -92,6 +92,7 @@ def back_up(
     part = path.with_name(f".{path.name}.part")
     try:
         part.unlink(missing_ok=True)
+        part.touch(0o600)  # it holds what the store holds, hashes of passwords too
         with store.reading() as connection:
             counts, chains = extent(connection)
             try:

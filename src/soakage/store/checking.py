@@ -9,7 +9,7 @@ from sqlalchemy import Column, Connection, Index, MetaData, Table, delete, inser
 from sqlalchemy.exc import SQLAlchemyError
 
 from soakage.app.folding import body_of
-from soakage.app.journal import Entry
+from soakage.app.journal import STATED_IDENTITY, Entry
 from soakage.errors import StoreError
 from soakage.model.stated import digest
 from soakage.store import schema
@@ -19,6 +19,7 @@ from soakage.store.comparing import compare_tables, subjects
 from soakage.store.packing import unpacked
 from soakage.store.purging import blobs_named
 from soakage.store.rows import rows_of
+from soakage.store.saying import is_damage
 from soakage.store.standing import refresh
 from soakage.store.store import Store
 from soakage.store.trail import ChainsHeld, owed_chains, own_chains
@@ -48,8 +49,17 @@ def checked(store: Store) -> Checkup:
     """
     if store.where.missing:
         return Checkup()
-    with store.reading() as connection:
-        return check_connection(connection)
+    try:
+        with store.reading() as connection:
+            return check_connection(connection)
+    except StoreError as problem:
+        if not is_damage(problem):
+            raise
+        checkup = Checkup()
+        checkup.add(
+            ENGINE, "file", f"It cannot be opened: {getattr(problem.__cause__, 'orig', problem.__cause__)}."
+        )
+        return checkup
 
 
 def check_connection(connection: Connection) -> Checkup:
@@ -102,12 +112,13 @@ def _check_journal(connection: Connection, checkup: Checkup) -> None:
         checkup.add(JOURNAL, "chain", "The store has lost its own name.")
     needed: list[dict[str, object]] = []
     for entry in _readable(connection, checkup):
-        for fault in held.feed(entry):
-            checkup.add(JOURNAL, f"{fault.store[:12]} {fault.number}", fault.problem)
         try:
+            for fault in held.feed(entry):
+                checkup.add(JOURNAL, f"{fault.store[:12]} {fault.number}", fault.problem)
             names = blobs_named(body_of(entry))
-        except (ValueError, AttributeError):
-            names = set()  # its hash does not fit either: noted above
+        except (ValueError, TypeError, AttributeError):
+            checkup.add(JOURNAL, f"{entry.store[:12]} {entry.number}", "It holds what no entry can hold.")
+            continue
         needed += [{"sha256": name} for name in names]
         if len(needed) >= STREAM:
             connection.execute(insert(_named), needed)
@@ -144,6 +155,32 @@ def _check_blobs(connection: Connection, checkup: Checkup) -> None:
     named = select(_named.c.sha256).where(blob == _named.c.sha256).exists()
     for row in streamed(connection, select(blob).where(~named)):
         checkup.add(LEFT, row["sha256"], "No entry names it.")
+
+
+def repaired(store: Store, checkup: Checkup, person: str, identity: str = STATED_IDENTITY) -> int:
+    """Make every table that follows anew; return of how many subjects.
+
+    Parameters
+    ----------
+    store : Store
+        What was checked.
+    checkup : Checkup
+        What was found.
+    person, identity : str
+        Who does it, and how far that name can be trusted.
+
+    Raises
+    ------
+    StoreError
+        If the journal or the file itself is damaged: tables made from that could hide it.
+    """
+    if checkup.found[JOURNAL] or checkup.found[ENGINE]:
+        raise StoreError(
+            f"{store.where}: the journal or the file itself is damaged, so nothing was made anew from it. See what "
+            "'soakage check' found, and bring a backup back with 'soakage restore'."
+        )
+    with store.writing(person, identity) as writer:
+        return repair(writer)
 
 
 def repair(writer: Writer) -> int:

@@ -21,7 +21,7 @@ from soakage.store.checking import checked, repair
 from soakage.store.checkup import LEFT, TABLES
 from soakage.store.copying import copy_tables, extent
 from soakage.store.engine import BUSY_SECONDS, opened
-from soakage.store.saying import LOCKED, said
+from soakage.store.saying import LOCKED, is_damage, said
 from soakage.store.store import Store, new_name
 
 _PAUSE = 0.25  # seconds between two tries while another program writes
@@ -127,16 +127,10 @@ def _broken(store: Store) -> bool:
         with store.reading() as connection:
             connection.execute(select(schema.chain.c.store)).first()
     except StoreError as problem:
-        if _is_damage(problem):
+        if is_damage(problem):
             return True
         raise
     return False
-
-
-def _is_damage(problem: StoreError) -> bool:
-    cause = problem.__cause__
-    name = getattr(getattr(cause, "orig", cause), "sqlite_errorname", None) or ""
-    return name.startswith(("SQLITE_CORRUPT", "SQLITE_NOTADB"))
 
 
 def _holds(store: Store) -> bool:
@@ -152,7 +146,7 @@ def _keep(store: Store, kept: Path, person: str, identity: str) -> Path:
     try:
         back_up(store, kept, person, identity=identity)
     except StoreError as problem:
-        if store.where.path is None or not _is_damage(problem):
+        if store.where.path is None or not is_damage(problem):
             raise
         if kept.exists():
             raise UsageError(

@@ -89,6 +89,13 @@ def said(problem: BaseException, where: Address) -> StoreError:
     return StoreError(f"{where}: {sentence}")
 
 
+def is_damage(problem: StoreError) -> bool:
+    """Return whether it was said because the file itself is damaged, or is no database at all."""
+    cause = problem.__cause__
+    name = getattr(getattr(cause, "orig", cause), "sqlite_errorname", None) or ""
+    return name.startswith(("SQLITE_CORRUPT", "SQLITE_NOTADB"))
+
+
 def _sentence(cause: BaseException, text: str) -> str | None:
     name = getattr(cause, "sqlite_errorname", None) or ""
     state = getattr(cause, "sqlstate", None) or ""
