@@ -11,6 +11,7 @@ from typing import Any
 from made.text import code, page, plain, table
 from soakage.app.contract_schema import explain_schema, judge_schema
 from soakage.app.plan_schema import plan_schema
+from soakage.app.store_schema import export_schema, import_schema, list_schema, show_schema
 from soakage.app.trend_schema import trend_schema
 from soakage.importers.exchange_schema import records_schema
 from soakage.importers.schema import record_schema
@@ -18,6 +19,7 @@ from soakage.importers.schema import record_schema
 SCHEMAS = {
     "judge": judge_schema, "plan": plan_schema, "explain": explain_schema, "record": record_schema,
     "trend": trend_schema, "records": records_schema,
+    "import": import_schema, "list": list_schema, "show": show_schema, "export": export_schema,
 }  # fmt: skip
 LIBRARIES = (
     ("psychrolib", "dew point", "follows the ASHRAE Handbook"),

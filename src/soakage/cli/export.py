@@ -9,7 +9,7 @@ import click
 
 from soakage import __version__
 from soakage.cli.options import store_options
-from soakage.cli.wrapping import wrapped
+from soakage.cli.wrapping import counted, wrapped
 
 
 @click.command(name="export")
@@ -59,7 +59,8 @@ def command(
         return
     click.echo(
         wrapped(
-            f"Written to {folder}: {counts['tests']} tests of {counts['assets']} assets in {counts['files']} files."
+            f"Written to {folder}: {counted(counts['tests'], 'test')} of {counted(counts['assets'], 'asset')} in "
+            f"{counted(counts['files'], 'file')}."
         )
     )
     click.echo(wrapped(f"Take it in elsewhere with: soakage import '{folder}' --store PLACE"))

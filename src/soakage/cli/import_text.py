@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from soakage.app.intake import Intake, TakenFile
 from soakage.cli.tables import table
-from soakage.cli.wrapping import wrapped
+from soakage.cli.wrapping import counted, wrapped
 
 MOST = 200  # rows of the table; above that only what needs a look is shown
 _LOOK = ("unfit", "investigate", "invalid test", "not judged", "watch")
@@ -38,7 +38,7 @@ def intake_text(taken: Intake, left: int = 0, differing: Sequence[str] = ()) -> 
         )
         yield ""
     if hidden:
-        yield wrapped(f"{hidden} more files are not shown here; 'soakage list' shows their tests.")
+        yield wrapped(f"{counted(hidden, 'more file')} not shown here; 'soakage list' shows their tests.")
         yield ""
     noticed = [
         (file.file, finding) for file in taken.files for test in file.tests for finding in test.findings
@@ -73,9 +73,9 @@ def _rows(file: TakenFile) -> Iterator[tuple[str, str, str, str | None]]:
 
 def _counts(taken: Intake, left: int) -> str:
     would = "would be " if taken.dry_run else ""
-    news = f"{taken.tests_added} tests, {len(taken.assets_added)} new assets"
+    news = f"{counted(taken.tests_added, 'test')}, {counted(len(taken.assets_added), 'new asset')}"
     parts = [
-        f"{taken.count('added')} files {would}taken in ({news})",
+        f"{counted(taken.count('added'), 'file')} {would}taken in ({news})",
         f"{taken.count('known')} known already",
         f"{taken.count('refused')} refused",
     ]

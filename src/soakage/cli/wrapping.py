@@ -23,3 +23,8 @@ def wrapped(text: str, indent: str = "", first: str | None = None) -> str:
         break_long_words=False,
         break_on_hyphens=False,
     )
+
+
+def counted(number: int, one: str) -> str:
+    """Return a number with what is counted, in the plural where it is not one."""
+    return f"{number} {one}" if number == 1 else f"{number} {one}s"
