@@ -12,6 +12,7 @@ from soakage.app.register import (
     NAMEPLATE,
     SECTION,
     ambiguous,
+    asset_id,
     fitting,
     identity,
     title_of,
@@ -42,7 +43,7 @@ def add_asset(memory: Memory, values: Mapping[str, Any]) -> Edited:
     if not any(key in names for key in NAMES):
         raise UsageError("An asset needs a name, a tag or a serial number.")
     _refuse_twins(memory, names, None)
-    subject = identity("asset", *(names.get(key) for key in IDENTITY))
+    subject = asset_id(names)
     there = memory.assets([subject]).get(subject)
     if there is not None:
         raise UsageError(

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from soakage.app.intake_ids import TestIds
 from soakage.app.intake_notes import nearly, nearly_known, no_asset, spellings
 from soakage.app.judge_kept import Judged, give_verdict, judge_kept
 from soakage.app.keeping import instrument_id, received_body, visit_id
@@ -14,6 +15,7 @@ from soakage.app.register import (
     INSTRUMENT,
     SECTION,
     ambiguous,
+    asset_id,
     fitting,
     identity,
     named,
@@ -86,6 +88,7 @@ class Intake:
     files: list[TakenFile] = field(default_factory=list)
     assets_added: list[str] = field(default_factory=list)
     dry_run: bool = False
+    again: bool = False  # whether what was purged may come in again
     seen: dict[str, str] = field(default_factory=dict)  # of a dry run: content ids that would be there by now
 
     def count(self, outcome: str) -> int:
@@ -164,7 +167,7 @@ def _chunks(incoming: Iterable[Incoming]) -> Iterator[list[Incoming]]:
 
 
 def _take_chunk(memory: Memory, chunk: Sequence[Incoming], rules: Rules, taken: Intake) -> None:
-    drafts, faults = _drafts(memory, chunk, taken.seen)
+    drafts, faults = _drafts(memory, chunk, taken.seen, again=taken.again)
     new = [draft for draft in drafts if not draft.known]
     judged: list[Judged] = []
     if new:
@@ -187,7 +190,7 @@ def _take_chunk(memory: Memory, chunk: Sequence[Incoming], rules: Rules, taken: 
 
 
 def _drafts(
-    memory: Memory, chunk: Sequence[Incoming], seen: Mapping[str, str]
+    memory: Memory, chunk: Sequence[Incoming], seen: Mapping[str, str], *, again: bool
 ) -> tuple[list[_Draft], dict[int, tuple[Fault, ...]]]:
     """Return the records of a chunk with their assets, and the faults of files that are refused."""
     plates = [named(record.asset) for file in chunk for record in file.records]
@@ -195,12 +198,11 @@ def _drafts(
     known = {
         asset.id: asset for asset in memory.assets_like(wanted["asset"], wanted["tag"], wanted["serial"])
     }
+    # one that was renamed is still meant by the name it was first registered with
+    known |= memory.assets({asset_id(plate) for plate in plates if plate} - set(known))
     contents = {id(record): content_id(record) for file in chunk for record in file.records}
-    there = (
-        dict(seen) | memory.known_contents(contents.values())
-        if seen
-        else memory.known_contents(contents.values())
-    )
+    there = dict(seen) | memory.known_contents(contents.values())
+    ids = TestIds(memory, (content for content in contents.values() if content not in there), again=again)
     added: set[str] = set()
     drafts: list[_Draft] = []
     faults: dict[int, tuple[Fault, ...]] = {}
@@ -210,6 +212,8 @@ def _drafts(
         for record in file.records:
             content = contents[id(record)]
             asset, problem = _asset_of(record, known)
+            if problem is None and content not in there:
+                problem = ids.refusal(record, content)
             if problem is not None:
                 problems.append(problem)
                 continue
@@ -218,7 +222,7 @@ def _drafts(
                 known[asset.id] = asset
                 if fresh:
                     added.add(asset.id)
-            test = there.get(content, content[:32])
+            test = there[content] if content in there else ids.of(content)
             is_new = asset is not None and asset.id in added
             mine.append(_Draft(place, record, content, test, asset, is_new, content in there))
             there.setdefault(content, test)
@@ -268,10 +272,11 @@ def _asset_of(record: Record, known: dict[str, KnownAsset]) -> tuple[KnownAsset 
             "State site, tag or serial number too.",
         )
         return None, fault
-    if not fits:
+    found = fits[0] if fits else known.get(asset_id(wanted))
+    if found is None:
         return new_asset(wanted, record), None
-    more = unsaid(record, fits[0])
-    return (replace(fits[0], values=dict(fits[0].values) | more) if more else fits[0]), None
+    more = unsaid(record, found)
+    return (replace(found, values=dict(found.values) | more) if more else found), None
 
 
 def _test_of(draft: _Draft) -> KnownTest:
@@ -345,7 +350,9 @@ def keep_instrument(change: Change, record: Record) -> None:
     stated = stated_plain(record)
     fresh = {name: stated[name] for name in INSTRUMENT if name in stated and name not in now}
     due = "calibration_due"
-    if str(stated.get(due, "")) > str(now.get(due, "")):  # the newest calibration counts, ISO days sort by time
+    if str(stated.get(due, "")) > str(
+        now.get(due, "")
+    ):  # the newest calibration counts, ISO days sort by time
         fresh[due] = stated[due]
     change.state("instrument", instrument, fresh)
 

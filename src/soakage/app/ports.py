@@ -203,6 +203,9 @@ class Memory(Protocol):
     def blob(self, sha256: str) -> bytes:
         """Return bytes kept under a hash."""
 
+    def purged(self, tests: Iterable[str]) -> dict[str, str]:
+        """Return, for each of these tests that was purged, the entry that purged it."""
+
     def verdicts(self, tests: Iterable[str]) -> dict[str, list[GivenVerdict]]:
         """Return every verdict of tests by the test's id, in order of time."""
 

@@ -27,6 +27,11 @@ def identity(kind: str, *parts: str | None) -> str:
     return digest(canonical([kind, *parts]))[:32]
 
 
+def asset_id(wanted: Mapping[str, str]) -> str:
+    """Return the id an asset gets that is first registered with these names."""
+    return identity("asset", *(wanted.get(key) for key in IDENTITY))
+
+
 def named(asset: Asset) -> dict[str, str]:
     """Return what tells the asset of a record from others, by key; empty where it names none."""
     parts = (asset.site, asset.name, asset.tag, asset.serial)
@@ -68,7 +73,7 @@ def new_asset(wanted: Mapping[str, str], record: Record) -> KnownAsset:
     """Return the asset a record names, with the nameplate it states."""
     stated = stated_plain(record)
     values: dict[str, Any] = dict(wanted) | {key: stated[key] for key in NAMEPLATE if key in stated}
-    return KnownAsset(identity("asset", *(wanted.get(key) for key in IDENTITY)), values)
+    return KnownAsset(asset_id(wanted), values)
 
 
 def unsaid(record: Record, known: KnownAsset) -> dict[str, Any]:

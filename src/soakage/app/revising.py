@@ -12,7 +12,7 @@ from soakage.app.intake import keep_asset, keep_instrument, keep_visit
 from soakage.app.judge_kept import Judged, give_verdict, judge_kept
 from soakage.app.keeping import instrument_id, received_body, visit_id
 from soakage.app.ports import Change, GivenVerdict, KnownAsset, KnownTest, Memory
-from soakage.app.register import ambiguous, fitting, named, new_asset, unsaid
+from soakage.app.register import ambiguous, asset_id, fitting, named, new_asset, unsaid
 from soakage.app.result import RuleNames
 from soakage.app.rules import Rules
 from soakage.app.visits import section_name
@@ -213,7 +213,7 @@ def _asset_of(memory: Memory, test: KnownTest, record: Record) -> KnownAsset | N
         like = memory.assets_like(
             *([wanted[key]] if key in wanted else [] for key in ("asset", "tag", "serial"))
         )
-        found = fitting(wanted, like)
+        found = fitting(wanted, like) or list(memory.assets([asset_id(wanted)]).values())
     if len(found) > 1:
         raise UsageError(
             f"The revision may be of {len(found)} assets of the register: {ambiguous(found)}. State site, tag or "

@@ -20,6 +20,7 @@ REFUSED = 2
     "--recipe", "recipe", metavar="FILE|NAME", default=None,
     help="Read the files with this recipe: a file, or the name of one kept with 'soakage recipe save'.",
 )  # fmt: skip
+@click.option("--again", is_flag=True, help="Take in what was purged, too; it is another test then.")
 @click.option("--dry-run", is_flag=True, help="Show what would come of it; keep nothing.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON in the shape of the contract.")
 @store_options
@@ -28,6 +29,7 @@ REFUSED = 2
 def command(
     paths: tuple[str, ...],
     recipe: str | None,
+    again: bool,  # noqa: FBT001
     dry_run: bool,  # noqa: FBT001
     as_json: bool,  # noqa: FBT001
     store: str | None,
@@ -57,7 +59,7 @@ def command(
     from soakage.wiring.taking import files_in, import_files, recipe_reader
 
     chosen = rules(profile_name, limits, temperature_rule, marks(ratios), guarded=guard_band)
-    taken = Intake(dry_run=dry_run)
+    taken = Intake(dry_run=dry_run, again=again)
     hands = memory(store, person)
     read, endings = recipe_reader(hands, recipe, stated(options))
     exports = [Path(path) for path in paths if is_export(path)]

@@ -21,7 +21,7 @@ from soakage.store.asking import batches, rows
 from soakage.store.packing import unpacked
 from soakage.store.seal import unseal
 from soakage.store.store import Store
-from soakage.store.verdicts import verdicts
+from soakage.store.verdicts import purged_tests, verdicts
 from soakage.store.writing import Writer
 
 PAGE = 500
@@ -149,6 +149,11 @@ class StoreMemory:
         """Return bytes kept under a hash."""
         with self.store.reading() as connection:
             return self.store.blob(connection, sha256)
+
+    def purged(self, tests: Iterable[str]) -> dict[str, str]:
+        """Return, for each of these tests that was purged, the entry that purged it."""
+        with self.store.reading() as connection:
+            return purged_tests(connection, tests)
 
     def verdicts(self, tests: Iterable[str]) -> dict[str, list[GivenVerdict]]:
         """Return every verdict of tests by the test's id, in order of time."""

@@ -1,4 +1,4 @@
-"""Every verdict of a test, and tests that stand under no asset: what judging again begins with."""
+"""Every verdict of a test, tests that stand under no asset, tests that were purged."""
 
 from __future__ import annotations
 
@@ -42,3 +42,15 @@ def without_asset(connection: Connection, after: str, most: int) -> list[str]:
         select(table.c.id).where(table.c.asset.is_(None), table.c.id > after).order_by(table.c.id).limit(most)
     )
     return list(connection.execute(query).scalars())
+
+
+def purged_tests(connection: Connection, tests: Iterable[str]) -> dict[str, str]:
+    """Return, for each of these tests that was purged, the entry that purged it."""
+    table = schema.purged
+    return {
+        row.subject: row.entry
+        for part in batches(tests)
+        for row in connection.execute(
+            select(table.c.subject, table.c.entry).where(table.c.kind == "test", table.c.subject.in_(part))
+        )
+    }
