@@ -93,10 +93,6 @@ def visit(browser: Browser, live: Running) -> Iterator[Visit]:
     """
     opened, complaints = [], []
 
-    def said(message: ConsoleMessage) -> None:
-        if message.type in ("error", "warning"):
-            complaints.append(f"{message.type}: {message.text}")
-
     def go(
         path: str,
         width: int = 1280,
@@ -104,6 +100,7 @@ def visit(browser: Browser, live: Running) -> Iterator[Visit]:
         scheme: Scheme = "light",
         *,
         status: int = 200,
+        expected: str = "\0",
         **more: Any,
     ) -> Page:
         context = browser.new_context(
@@ -111,10 +108,22 @@ def visit(browser: Browser, live: Running) -> Iterator[Visit]:
         )
         opened.append(context)
         page = context.new_page()
-        if status == 200:
-            page.on("console", said)
+        awaited = expected if status == 200 else f"status of {status}"
+
+        def said(message: ConsoleMessage) -> None:
+            if message.type in ("error", "warning") and awaited not in message.text:
+                complaints.append(f"{message.type}: {message.text}")
+
+        page.on("console", said)
         page.on("pageerror", lambda problem: complaints.append(f"script: {problem}"))
-        page.on("requestfailed", lambda request: complaints.append(f"not loaded: {request.url}"))
+        page.on(
+            "requestfailed",
+            lambda request: (
+                None
+                if request.failure == "net::ERR_ABORTED"  # the page was left meanwhile, or a file was saved
+                else complaints.append(f"not loaded: {request.url} {request.failure}")
+            ),
+        )
         page.on(
             "request",
             lambda request: (
