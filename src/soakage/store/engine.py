@@ -112,9 +112,15 @@ def _writable(path: Path) -> bool:
 def _set(connection: sqlite3.Connection) -> sqlite3.Connection:
     # The driver begins nothing by itself: `begin` below does, so that schema changes are in transactions too.
     connection.isolation_level = None
+    # its own knows only the letters of English; PostgreSQL knows them all
+    connection.create_function("lower", 1, _lower, deterministic=True)
     for pragma in _PRAGMAS:
         connection.execute(f"pragma {pragma}")
     return connection
+
+
+def _lower(text: str | None) -> str | None:
+    return None if text is None else text.lower()
 
 
 def _sqlite(creator: Any, pool: Any) -> Engine:  # noqa: ANN401 - a callable and a class of SQLAlchemy's
