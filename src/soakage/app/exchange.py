@@ -52,13 +52,28 @@ class Scope:
 
 @dataclass(frozen=True, slots=True)
 class Conflict:
-    """Values of one field that were set without seeing each other, the one set last first."""
+    """Values of one field that were set without seeing each other, the one set last first.
+
+    Parameters
+    ----------
+    kind, subject : str
+        What it is about.
+    title : str
+        What a person calls that.
+    field : str
+        Which field.
+    claims : tuple of Claim
+        The values.
+    also : tuple of str
+        Other names the subject goes by.
+    """
 
     kind: str
     subject: str
     title: str
     field: str
     claims: tuple[Claim, ...]
+    also: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

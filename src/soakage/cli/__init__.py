@@ -30,6 +30,10 @@ COMMANDS = {
     "rejudge": "Judge kept tests again by other rules; every verdict stays.",
     "purge": "Remove a test for good, after exporting it.",
     "export": "Write the store as open files, to be taken in elsewhere.",
+    "bundle": "Write what the store holds, or a part of it, into one file for another store.",
+    "merge": "Take bundles of other stores in: nothing is lost, nothing overwritten.",
+    "conflicts": "List what two people changed without seeing each other.",
+    "settle": "Settle a conflict: one value stands, all stay in the trail.",
     "trend": "Show how an asset has changed over the years, and what the line would reach.",
     "due": "List what falls due for a test: a work list for an outage.",
     "trail": "Show who changed what, when and why; verify that nobody changed that.",
@@ -38,6 +42,7 @@ COMMANDS = {
     "restore": "Bring a backup back, verified before it replaces anything.",
     "explain": "Show formula, source and worked example of a quantity, criterion or rule.",
     "serve": "Open the pages in a browser on this machine.",
+    "account": "Say who may log in where the pages are served to others.",
     "demo": "Write and judge the invented scenario.",
 }
 EXIT_UNUSABLE = 2

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
@@ -9,7 +10,7 @@ from typing import Any
 from sqlalchemy import Connection, Select, and_, func, or_, select
 
 from soakage.app.exchange import Subject
-from soakage.app.holdings import Break, Holdings, Ranges, Span, agreed, marked, outside, spans_of
+from soakage.app.holdings import Break, Holdings, Ranges, Span, agreed, holdings_of, marked, outside, spans_of
 from soakage.app.journal import HERE
 from soakage.store import schema
 from soakage.store.asking import batches
@@ -129,3 +130,36 @@ def _between(connection: Connection, chain: str, first: int, end: int) -> Iterat
     )
     for row in connection.execute(query):
         yield row.kind, row.subject
+
+
+def held_at(connection: Connection, own: str, at: int) -> Ranges:
+    """Return what this store is known to have held at a time; whatever is not certain is left out.
+
+    Parameters
+    ----------
+    connection : Connection
+        Reading.
+    own : str
+        Id of this store: its own chain tells the time of each entry; of others the log of merges tells.
+    at : int
+        Microseconds since 1970 UTC.
+
+    Returns
+    -------
+    Ranges
+    """
+    entry = schema.entry
+    last = connection.execute(
+        select(func.max(entry.c.number)).where(entry.c.store == own, entry.c.at < at)
+    ).scalar()
+    logged = (
+        select(entry.c.body)
+        .where(entry.c.kind == "setting", entry.c.action == "merged", entry.c.at < at)
+        .where(entry.c.store.like(f"%{HERE}"), entry.c.body.is_not(None))
+        .order_by(entry.c.at.desc())
+        .limit(1)
+    )
+    body = connection.execute(logged).scalar()
+    held = holdings_of(json.loads(body)["holds"] or {}) if body else {}
+    ranges = {chain: tuple((span.first, span.last) for span in spans) for chain, spans in held.items()}
+    return ranges | ({own: ((1, last),)} if last else {})
