@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from web_help import no_violations, picture
 
 from soakage.web.run import Running
+from web_help import no_violations, picture
 
 Visit = Any
 PAGES = ("/", "/pieces", "/more", "/log-in")
@@ -116,6 +116,19 @@ def test_the_first_stop_of_the_keyboard_skips_the_head(visit: Visit) -> None:
     assert page.evaluate("!document.activeElement.closest('header')")
 
 
+def test_a_cell_of_the_tally_shows_only_its_criteria(visit: Visit) -> None:
+    page = visit("/pieces")
+    rows = page.locator("tr[data-status]")
+    assert rows.count() == 4
+    watch = page.get_by_role("button", name="1 watch")
+    watch.focus()
+    page.keyboard.press("Enter")
+    assert [row.is_visible() for row in rows.all()] == [False, True, False, False]
+    assert watch.get_attribute("aria-pressed") == "true"
+    page.keyboard.press("Enter")
+    assert all(row.is_visible() for row in rows.all())
+
+
 def test_on_a_phone_the_words_stand_in_a_bar_below(visit: Visit) -> None:
     page = visit("/", 390, 844)
     assert not page.locator(".words").is_visible()
@@ -183,7 +196,8 @@ def test_the_typeface_is_the_same_everywhere_and_its_figures_are_of_one_width(vi
     apart = page.evaluate(
         """() => { const p = document.querySelector('main').appendChild(document.createElement('p'));
              p.innerHTML = '<span>ffi</span>'; const whole = p.firstChild.getBoundingClientRect().width;
-             let sum = 0; for (const c of 'ffi') { p.firstChild.textContent = c; sum += p.firstChild.getBoundingClientRect().width; }
+             let sum = 0;
+             for (const c of 'ffi') { p.firstChild.textContent = c; sum += p.firstChild.getBoundingClientRect().width; }
              return [whole, sum]; }"""
     )
     assert apart[0] == pytest.approx(apart[1], abs=0.5)

@@ -256,6 +256,16 @@ def test_the_chart_library_is_kept_from_one_run_to_the_next(
     assert kept.read_bytes() == answer.content
 
 
+def test_the_frontend_is_smaller_than_a_fifth_of_the_python() -> None:
+    package = Path(statics.__file__).parents[1]
+
+    def lines(*kinds: str) -> int:
+        files = [file for kind in kinds for file in package.rglob(f"*{kind}")]
+        return sum(len(file.read_text(encoding="utf-8").splitlines()) for file in files)
+
+    assert 0 < lines(".css", ".js", ".html", ".j2") < lines(".py") / 5
+
+
 # ------------------------------------------------------------------------------------ watched
 
 

@@ -56,6 +56,12 @@ def log_in(client: TestClient, name: str = "R. Amsel", password: str = PASSWORD)
     return int(client.post("/api/session", json=given, headers=token(client)).status_code)
 
 
+def described_operations() -> list[str]:
+    """Return method and path of everything the API describes."""
+    paths = create_app(Settings()).openapi()["paths"]
+    return [f"{method.upper()} {path}" for path, methods in paths.items() for method in methods]
+
+
 def no_violations(page: Page) -> None:
     """Hold a page against the rules of axe for WCAG 2.2 A and AA."""
     from axe_playwright_python.sync_playwright import Axe

@@ -7,6 +7,7 @@ under the hash of its content, from where its drawings, numbers and specificatio
 from __future__ import annotations
 
 import base64
+import re
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -76,7 +77,25 @@ def drawn(
     wide, narrow : tuple of int
         Width and height in pixels on a desk and on a phone.
     """
-    at = f"/charts/{house(request).shelf.put(plot)}"
+    return framed(request, f"/charts/{house(request).shelf.put(plot)}", plot, wide=wide, narrow=narrow)
+
+
+def framed(
+    request: Request, at: str, plot: Plot, *, wide: tuple[int, int] = WIDE, narrow: tuple[int, int] = NARROW
+) -> Drawn:
+    """Return what the macro ``chart`` shows of a plot that is drawn at an address of its own, when it is asked for.
+
+    Parameters
+    ----------
+    request : Request
+        For whom.
+    at : str
+        Where its drawings, numbers and specification are served, without their ending.
+    plot : dict
+        What it shows; its lines need to hold the readings only.
+    wide, narrow : tuple of int
+        Width and height in pixels on a desk and on a phone.
+    """
 
     def file(look: str, size: tuple[int, int]) -> str:
         return f"{at}.svg?look=screen-{look}&width={size[0]}&height={size[1]}"
@@ -129,8 +148,18 @@ def picture(plot: Plot, look: str, width: int, height: int) -> bytes:
     """
     specification = charts.spec(plot, look, width=width, height=height)
     specification["config"]["background"] = ink(look).ground
-    svg = charts.svg(specification, "c")
-    characters = "".join(sorted({c for c in svg if c.isprintable()}))
+    return with_typeface(charts.svg(specification, "c"))
+
+
+def with_typeface(svg: str) -> bytes:
+    """Return a drawing with the signs it uses of its typeface inside: a picture has none of its page's.
+
+    Parameters
+    ----------
+    svg : str
+        One ``svg`` element.
+    """
+    characters = "".join(sorted(set("".join(re.findall(r">([^<]+)<", svg)))))
     faces = "".join(
         f'@font-face{{font-family:"{typeface.FAMILY}";font-weight:{weight};'
         f"src:url(data:font/ttf;base64,{_face(name, characters)})}}"

@@ -63,7 +63,10 @@ def person(request: Request) -> Person | None:
     shared = house(request)
     if shared.accounts.any() or not shared.settings.on_loopback:
         known = request.cookies.get(cookie_name(shared))
-        return shared.sessions.person(known) if known else None
+        found = shared.sessions.person(known) if known else None
+        # An account that was closed meanwhile, or has another role now, counts from the next request on.
+        account = shared.accounts.get(found.name) if found else None
+        return Person(account.name, account.role, authenticated=True) if account else None
     return Person(person_named(shared.settings.stated_name), Role.ADMINISTER, authenticated=False)
 
 

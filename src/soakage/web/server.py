@@ -7,7 +7,7 @@ from starlette.middleware.gzip import GZipMiddleware
 
 from soakage import __version__
 from soakage.web import api, pages, statics
-from soakage.web.accounts import Accounts, MemoryAccounts, Role
+from soakage.web.accounts import Accounts, Role
 from soakage.web.failures import register
 from soakage.web.guards import Guards
 from soakage.web.headers import Answers
@@ -16,6 +16,7 @@ from soakage.web.people import needs, token_checked
 from soakage.web.routing import Router, found
 from soakage.web.settings import Settings, refuse_if_open
 from soakage.web.shapes import ANSWERS
+from soakage.web.stored_accounts import StoreAccounts
 from soakage.wiring.memory import open_store
 
 
@@ -27,7 +28,7 @@ def create_app(settings: Settings, accounts: Accounts | None = None) -> FastAPI:
     settings : Settings
         What it is started with.
     accounts : Accounts or None
-        Who may log in; None for nobody, which the loopback address allows.
+        Who may log in; None for those the store keeps, which on the loopback address may be nobody.
 
     Raises
     ------
@@ -36,7 +37,8 @@ def create_app(settings: Settings, accounts: Accounts | None = None) -> FastAPI:
     DiscoveryError
         When two pages have one id.
     """
-    known = accounts or MemoryAccounts()
+    store = open_store(settings.store or None)
+    known = accounts or StoreAccounts(store)
     refuse_if_open(settings, has_accounts=known.any())
     shared = House(settings=settings, accounts=known)
     app = FastAPI(
@@ -50,7 +52,7 @@ def create_app(settings: Settings, accounts: Accounts | None = None) -> FastAPI:
         redirect_slashes=False,
     )
     app.state.house = shared
-    app.state.store = open_store(settings.store or None)
+    app.state.store = store
     register(app)
     app.include_router(statics.ROUTER)
     for router in found(pages, "soakage.pages"):

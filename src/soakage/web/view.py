@@ -10,6 +10,7 @@ from soakage.report.figures import NBSP, counted, day, listed, moment, printed, 
 from soakage.units import Bound, Measured, format_quantity
 
 __all__ = [
+    "NBSP",
     "Figure",
     "counted",
     "css",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from fastapi import Request
-from fastapi.responses import PlainTextResponse
+from fastapi.responses import Response
 
 from soakage import __version__
 from soakage.web.house import house
@@ -30,8 +30,10 @@ def health() -> Health:
     return Health(soakage=__version__, status="up")
 
 
-@ROUTER.get("/metrics", response_class=PlainTextResponse)
-def metrics(request: Request, person: Reader) -> PlainTextResponse:
+@ROUTER.get(
+    "/metrics", response_class=Response, responses={200: {"content": {"application/openmetrics-text": {}}}}
+)
+def metrics(request: Request, person: Reader) -> Response:
     """Return counts and times of requests in the OpenMetrics text format."""
     del person
-    return PlainTextResponse(house(request).metrics.text(__version__), media_type=CONTENT_TYPE)
+    return Response(house(request).metrics.text(__version__), media_type=CONTENT_TYPE)

@@ -24,3 +24,14 @@ if (document.querySelector("[data-chart]")) {
   if ("requestIdleCallback" in window) requestIdleCallback(begin, { timeout: 1500 });
   else setTimeout(begin, 200);
 }
+
+// A cell of the tally shows only its criteria; pressed again, all of them.
+for (const cell of document.querySelectorAll("[data-filter]")) {
+  cell.addEventListener("click", () => {
+    const only = cell.getAttribute("aria-pressed") === "true" ? null : cell.dataset.filter;
+    for (const other of document.querySelectorAll("[data-filter]")) {
+      other.setAttribute("aria-pressed", String(other.dataset.filter === only));
+    }
+    for (const row of document.querySelectorAll("[data-status]")) row.hidden = only !== null && row.dataset.status !== only;
+  });
+}
