@@ -37,6 +37,17 @@ def differences(before: Result, after: Result) -> list[str]:
     return told or [SAME]
 
 
+def alike(before: Any, after: Any) -> bool:  # noqa: ANN401 - any JSON
+    """Return whether two pieces of JSON say the same, but for the last digits of figures."""
+    if isinstance(before, dict) and isinstance(after, dict):
+        return before.keys() == after.keys() and all(alike(before[key], after[key]) for key in before)
+    if isinstance(before, list) and isinstance(after, list):
+        return len(before) == len(after) and all(map(alike, before, after))
+    if isinstance(before, float) and isinstance(after, float):
+        return abs(before - after) <= CLOSE * max(abs(before), abs(after))
+    return bool(before == after)
+
+
 def _by(rows: Iterable[Mapping[str, Any]], key: str) -> dict[str, Mapping[str, Any]]:
     return {row[key]: row for row in rows}
 

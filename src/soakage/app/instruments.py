@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Any
 
+from soakage.app.calibration import CALIBRATED, KEY, due_of
 from soakage.app.edited import TEXT, Edited, changes_of, fresh_values, word
 from soakage.app.ports import Change, Memory
 from soakage.app.register import INSTRUMENT, identity
@@ -84,16 +85,15 @@ def calibrate(
     subject = identity("instrument", wanted)
     with memory.changing() as change:
         values = _instrument(change, wanted, add=False)
-        before = values.get("calibration_due")
+        before = due_of(change.folded("instrument", subject), change.entries("instrument", subject))
         body: dict[str, Any] = {
             "due": due.isoformat(),
             "done": done.isoformat() if done is not None else None,
             "certificate": certificate.strip(),
         }
-        if before is None or due.isoformat() > before:
-            body |= {"set": {"calibration_due": due.isoformat()}, "was": {"calibration_due": before}}
-        change.add("instrument", subject, "calibrated", body)
-    changed = (FieldChange("calibration_due", before, due.isoformat()),) if "set" in body else ()
+        change.add("instrument", subject, CALIBRATED, body)
+        after = due_of(change.folded("instrument", subject), change.entries("instrument", subject))
+    changed = (FieldChange(KEY, before, after),) if after != before else ()
     return Edited(
         "instrument", subject, str(values.get("instrument") or wanted), added=False, changed=changed
     )

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from soakage.app.calibration import CALIBRATED, KEY, due_of
 from soakage.app.intake_ids import TestIds
 from soakage.app.intake_notes import nearly, nearly_known, no_asset, spellings
 from soakage.app.judge_kept import Judged, give_verdict, judge_kept
@@ -346,15 +347,16 @@ def keep_instrument(change: Change, record: Record) -> None:
     instrument = instrument_id(record)
     if instrument is None:
         return
-    now = change.folded("instrument", instrument).values
+    now = change.folded("instrument", instrument)
     stated = stated_plain(record)
-    fresh = {name: stated[name] for name in INSTRUMENT if name in stated and name not in now}
-    due = "calibration_due"
-    if str(stated.get(due, "")) > str(
-        now.get(due, "")
-    ):  # the newest calibration counts, ISO days sort by time
-        fresh[due] = stated[due]
+    fresh = {
+        name: stated[name] for name in INSTRUMENT if name in stated and name not in now.values and name != KEY
+    }
     change.state("instrument", instrument, fresh)
+    # no field of the instrument: two stores that each read their own records would be in conflict over it
+    due, known = stated.get(KEY), due_of(now, change.entries("instrument", instrument))
+    if due is not None and (known is None or due > known):
+        change.add("instrument", instrument, CALIBRATED, {"due": due, "done": None, "certificate": ""})
 
 
 def _tell(

@@ -19,6 +19,8 @@ NAMEPLATE = tuple(
     key.name for key in KEYS.values() if key.part == "asset" and key.name not in (*IDENTITY, *OF_THE_TEST)
 )
 INSTRUMENT = tuple(key.name for key in KEYS.values() if key.part == "instrument")
+# a calibration runs out on a day; what held on the day of a test only its record can say
+_LENT = tuple(name for name in INSTRUMENT if name != "calibration_due")
 SECTION = "section:"
 
 
@@ -111,7 +113,7 @@ def completed(
     plate: Mapping[str, Any] = known.values if known is not None else {}
     fill: dict[str, dict[str, Any]] = {"asset": {}, "instrument": {}}
     filled, differing = [], []
-    for source, keys in ((plate, (*IDENTITY, *NAMEPLATE)), (instrument or {}, INSTRUMENT)):
+    for source, keys in ((plate, (*IDENTITY, *NAMEPLATE)), (instrument or {}, _LENT)):
         for name in keys:
             if source.get(name) is None:
                 continue

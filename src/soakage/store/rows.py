@@ -9,6 +9,7 @@ import json
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
+from soakage.app.calibration import KEY, due_of
 from soakage.app.folding import Folded, body_of, fold
 from soakage.app.journal import Entry
 from soakage.model.stated import canonical
@@ -90,14 +91,16 @@ def _asset(subject: str, folded: Folded, _known: Sequence[Entry]) -> Rows:
     return {"asset": [row]}
 
 
-def _instrument(subject: str, folded: Folded, _known: Sequence[Entry]) -> Rows:
-    values = folded.values
+def _instrument(subject: str, folded: Folded, known: Sequence[Entry]) -> Rows:
+    values = dict(folded.values)
+    if (due := due_of(folded, known)) is not None:
+        values[KEY] = due
     row = {
         "id": subject,
         "name": values.get("instrument"),
         "serial": values.get("instrument_serial"),
-        "calibration_due": values.get("calibration_due"),
-        "fields": canonical(dict(values)),
+        "calibration_due": values.get(KEY),
+        "fields": canonical(values),
     }
     return {"instrument": [row]}
 
