@@ -1,0 +1,233 @@
+"""The charts of a test: framed on its page at once, drawn from the record evaluated when each is asked for."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from fastapi import HTTPException, Request
+
+from soakage.app.judge_kept import Judged, judge_kept
+from soakage.app.ports import KnownTest
+from soakage.app.result import Evaluation
+from soakage.app.rules import Rules
+from soakage.methods import method
+from soakage.methods.base import Shape
+from soakage.report.looks import look as ink
+from soakage.report.network_drawing import network_svg
+from soakage.report.networks import network_content
+from soakage.report.plots import plots
+from soakage.store.memory import StoreMemory
+from soakage.units import format_quantity
+from soakage.web.chart_data import Plot
+from soakage.web.charts import Drawn, framed, with_typeface
+from soakage.web.house import house
+from soakage.wiring import rules
+
+Row = Mapping[str, Any]
+_TITLES = {
+    "resistance": "Resistance against time since voltage on",
+    "current": "Current against time, with its parts where the curve shows them",
+    "steps": "Current against time; rings: end of each hold",
+    "step-conductance": "Conductance, memory removed",
+    "step-resistance": "Resistance at the end of each hold",
+    "ramp": "Current against voltage",
+}
+_LEAST = 2
+_NETWORK_WIDTH = 720.0
+
+
+def frames(request: Request, page: Row) -> list[Drawn]:
+    """Return the charts of a test without drawing or evaluating any: the readings stand beside as a table.
+
+    Parameters
+    ----------
+    request : Request
+        For whom.
+    page : mapping
+        From :func:`soakage.web.test_view.found_page`.
+    """
+    result, test = page["result"], page["test"]
+    if result is None:
+        return []
+    shape = method(test["method"]).shape
+    readings = page["record"]["readings"]
+    if shape is Shape.RAMP:
+        found = [_plot("ramp", "voltage", "current", _pairs(readings, "voltage", "current"))]
+    elif shape is Shape.STEPS:
+        found = _step_frames(result, readings)
+    else:
+        found = _hold_frames(page)
+    at = f"/tests/{test['id']}/charts"
+    return [framed(request, f"{at}/{plot['kind']}", plot) for plot in found if len(_all(plot)) >= _LEAST]
+
+
+def _hold_frames(page: Row) -> list[Plot]:
+    readings, end = page["record"]["readings"], page["record"]["stated"].get("discharge_started")
+    found = []
+    resistances = _pairs(readings, "time", "resistance", until=end, bounds=True)
+    if len(resistances) >= _LEAST:
+        found.append(_plot("resistance", "time", "resistance", resistances, log=True))
+        currents = _pairs(readings, "time", "current", until=end)
+        if sum(side == 0 for _, _, side in currents) >= _LEAST:
+            found.append(_plot("current", "time", "current", currents, log=True))
+    return found
+
+
+def _step_frames(result: Row, readings: Row) -> list[Plot]:
+    steps = result.get("steps", [])
+    found = []
+    times = [t for t in readings["time"] if t is not None]
+    if len(times) > len(steps) + 1 and all(step["hold"] is not None for step in steps):
+        found.append(_plot("steps", "time", "current", _pairs(readings, "time", "current")))
+    rows = [
+        (abs(s["voltage"]), s["conductance"], 0)
+        for s in result.get("step_conductances", [])
+        if s["conductance"] is not None and s["uncertainty"] is not None
+    ]
+    if len(rows) >= _LEAST:
+        found.append(_plot("step-conductance", "voltage", "conductance", rows))
+    else:
+        sides = {"lower": 1, "upper": -1, None: 0}
+        rows = [
+            (abs(s["voltage"]), abs(s["resistance"]), sides[s["bound"]]) for s in steps if s["resistance"] is not None
+        ]
+        found.append(_plot("step-resistance", "voltage", "resistance", rows))
+    return found
+
+
+def _pairs(
+    readings: Row, x: str, y: str, *, until: float | None = None, bounds: bool = False
+) -> list[tuple[float, float, int]]:
+    """Return the readings that can be drawn: magnitudes, with the side of a bound."""
+    found = []
+    for t, a, b, side in zip(readings["time"], readings[x], readings[y], readings["bound"], strict=True):
+        if a is None or b is None or (until is not None and t is not None and t >= until):
+            continue
+        if (x, y) == ("time", "resistance") and (a <= 0 or b == 0):
+            continue
+        found.append((abs(a), abs(b), side if bounds else -side if y == "current" else 0))
+    return found
+
+
+def _all(plot: Plot) -> list[list[float]]:
+    return [*plot["lines"][0]["points"], *plot["bounds"]]
+
+
+def _plot(kind: str, x: str, y: str, points: list[tuple[float, float, int]], *, log: bool = False) -> Plot:
+    """Return a plot that holds the numbers only: what it looks like comes from the record evaluated."""
+    plain = [[a, b] for a, b, side in points if side == 0]
+    return {
+        "kind": kind,
+        "title": _TITLES[kind],
+        "alt": _alt(plain or [[a, b] for a, b, _ in points], x, y),
+        "x": {"dimension": x, "log": log},
+        "y": {"dimension": y, "log": log},
+        "lines": [{"role": "measured", "points": plain}],
+        "bounds": [[a, b, side] for a, b, side in points if side != 0],
+        "rings": [],
+    }
+
+
+def _alt(points: list[list[float]], x: str, y: str) -> str:
+    if not points:
+        return ""
+    (x0, y0), (x1, y1) = points[0], points[-1]
+    return (
+        f"{y.capitalize()} from {format_quantity(y0, y)} at {format_quantity(x0, x)} to "
+        f"{format_quantity(y1, y)} at {format_quantity(x1, x)}."
+    )
+
+
+def kept_test(memory: StoreMemory, test: str) -> KnownTest:
+    """Return a test of the store.
+
+    Raises
+    ------
+    HTTPException
+        404 where there is none.
+    """
+    found = memory.tests(ids=[test])
+    if not found:
+        raise HTTPException(404, f"No test has the id {test[:40]}.")
+    return found[0]
+
+
+def evaluated(memory: StoreMemory, test: KnownTest, by: Rules | None = None) -> tuple[Evaluation, Judged, int]:
+    """Return a test evaluated with the other tests of its visit, and its place among them.
+
+    Parameters
+    ----------
+    memory : StoreMemory
+        The store.
+    test : KnownTest
+        Which.
+    by : Rules, optional
+        What judges; the default profile unless given.
+    """
+    others = memory.tests(visits=[test.visit]) if test.visit else []
+    tests = [test, *(other for other in others if other.id != test.id and not other.withdrawn)]
+    evaluation, judged = judge_kept(memory, tests, by or rules())
+    return evaluation, judged[0], 0
+
+
+def plots_of(request: Request, memory: StoreMemory, test: KnownTest) -> list[Plot]:
+    """Return the plots of a test as its report has them, the network of its visit last; worked out once.
+
+    Parameters
+    ----------
+    request : Request
+        Knows the shelf where they are kept.
+    memory : StoreMemory
+        The store.
+    test : KnownTest
+        Which.
+    """
+
+    def draw() -> bytes:
+        evaluation, judged, _ = evaluated(memory, test)
+        found = plots(judged.evaluated)
+        found += [
+            {"kind": "network", **network_content(network)}
+            for network in evaluation.networks
+            if method(test.record.test.method or "").id == "terminal-set"
+        ]
+        return json.dumps(found).encode()
+
+    name = ("plots", test.id, test.content, test.result)
+    found: list[Plot] = json.loads(house(request).shelf.drawing(name, draw))
+    return found
+
+
+def plot_of(request: Request, memory: StoreMemory, test: str, kind: str) -> Plot:
+    """Return one plot of a test.
+
+    Raises
+    ------
+    HTTPException
+        404 where its readings give nothing to draw of that kind.
+    """
+    known = kept_test(memory, test)
+    found = next((plot for plot in plots_of(request, memory, known) if plot["kind"] == kind), None)
+    if found is None:
+        raise HTTPException(404, f"There is no chart {kind[:40]!r} of this test: its readings give nothing to draw.")
+    return found
+
+
+def network_picture(content: Row, look: str) -> bytes:
+    """Return the drawing of a network as a file that a page shows as a picture.
+
+    Parameters
+    ----------
+    content : mapping
+        From :func:`soakage.report.networks.network_content`.
+    look : str
+        As in :mod:`soakage.report.looks`.
+    """
+    inks = ink(look)
+    drawn = network_svg(content, paper=False, width=_NETWORK_WIDTH)
+    drawn = drawn.replace("currentColor", inks.ink).replace("var(--ground)", inks.ground)
+    if "xmlns=" not in drawn:
+        drawn = drawn.replace("<svg", '<svg xmlns="http://www.w3.org/2000/svg"', 1)
+    return with_typeface(drawn)
