@@ -16,7 +16,6 @@ from soakage.model.stated import digest
 from soakage.store.address import address
 
 MOST_KILLS = 4  # in one trial; then it may run to its end
-_MEASURED = 3
 
 Line = dict[str, Any]
 
@@ -33,11 +32,14 @@ class Campaign:
         Where.
     seed : int
         Of all moments.
+    measured : int
+        Undisturbed runs whose median is the work's length.
     """
 
     work: Work
     grounds: Grounds
     seed: int
+    measured: int = 3
     _before: Ground = field(init=False)
     _undisturbed: Undisturbed = field(init=False)
 
@@ -57,7 +59,7 @@ class Campaign:
             for path in (ground.folder / self.work.files).iterdir():
                 undisturbed.files[path.name] = digest(path.read_bytes())
         self.grounds.remove(ground)
-        undisturbed.seconds = median(self._once() for _ in range(_MEASURED))
+        undisturbed.seconds = median(self._once() for _ in range(self.measured))
         return undisturbed
 
     def _once(self) -> float:
@@ -96,7 +98,8 @@ class Campaign:
         return lines
 
     def _killed(self, ground: Ground, draw: random.Random) -> Iterator[Line]:
-        acks: list[dict[str, Any]] = []
+        # what stood there before was acknowledged once too
+        acks: list[dict[str, Any]] = [{"entries": sorted(self._undisturbed.states[0].entries)}]
         lines: list[Line] = []
         while True:
             names, shares = zip(*self.grounds.ways, strict=True)
