@@ -56,7 +56,7 @@ class LazyGroup(click.Group):
     def list_commands(self, ctx: click.Context) -> list[str]:
         """Return the commands in the order of the job."""
         del ctx
-        return list(COMMANDS)
+        return [*COMMANDS]  # a command is called list, and its module is a name of this package
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """Return a command, imported now."""
@@ -72,7 +72,7 @@ class LazyGroup(click.Group):
         """Write the list of commands without importing them."""
         del ctx
         with formatter.section("Commands"):
-            formatter.write_dl(list(COMMANDS.items()))
+            formatter.write_dl([*COMMANDS.items()])
 
 
 @click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
