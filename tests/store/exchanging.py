@@ -26,6 +26,7 @@ from soakage.store import schema
 from soakage.store.address import address
 from soakage.store.asking import rows
 from soakage.store.bundle import Head, write_bundle
+from soakage.store.checking import check_connection
 from soakage.store.holding import changed_subjects, held_by_both, holdings
 from soakage.store.merging import Merging
 from soakage.store.parcels import parcels
@@ -94,6 +95,18 @@ class Desk:
             writer.connection.execute(insert(schema.chain), fresh)
             writer._chains = {}
 
+    def copy(self, other: Desk) -> None:
+        """Become a copy of another store, its name included, as when its file is copied."""
+        with other.store.reading() as connection:
+            whole = {table: list(rows(connection, select(table))) for table in schema.metadata.sorted_tables}
+        with self.store.writing(self.person) as writer:
+            for table in reversed(schema.metadata.sorted_tables):
+                writer.connection.execute(delete(table))
+            for table, found in whole.items():
+                if found:
+                    writer.connection.execute(insert(table), found)
+            writer._chains = {}
+
     # What people do
 
     def receive(self, asset: int, section: str = "U", day: int = 0) -> None:
@@ -108,7 +121,10 @@ class Desk:
             ]:
                 file = change.blob(f"file of {asset} {section} {day} brought by {self.person}".encode() * 9)
                 change.add(
-                    "test", id_of_test(asset, section, day), "received", self._body(change, one, known.id, file)
+                    "test",
+                    id_of_test(asset, section, day),
+                    "received",
+                    self._body(change, one, known.id, file),
                 )
 
     @staticmethod
@@ -122,7 +138,9 @@ class Desk:
         with self.store.writing(self.person) as change:
             file = change.blob(f"revised to {current}".encode())
             body = self._body(change, one, asset_id(asset), file)
-            change.add("test", id_of_test(asset, section, day), "revised", body, reason="The range was misread.")
+            change.add(
+                "test", id_of_test(asset, section, day), "revised", body, reason="The range was misread."
+            )
 
     def edit(self, asset: int, values: dict[str, Any]) -> None:
         with self.store.writing(self.person) as change:
@@ -221,6 +239,7 @@ class Desk:
                 wanted = sorted(json.dumps(row, sort_keys=True) for row in made.get(table.name, ()))
                 if wanted != _rows(connection, table):
                     faults.append(table.name)
+            faults += [str(flaw) for flaw in check_connection(connection).flaws]
             for entry in whole:
                 owed = {
                     body_of(entry).get("result"),

@@ -20,7 +20,7 @@ from hypothesis.stateful import (
 )
 
 from engines import NewAddress
-from exchanging import Desk, asset_id, meet, id_of_test
+from exchanging import Desk, asset_id, id_of_test, meet
 from soakage.app.exchange import Scope
 from soakage.app.folding import body_of
 from soakage.app.holdings import Holdings
@@ -31,7 +31,7 @@ PEOPLE = ("Ann Invented", "Bo Invented", "Cy Invented")
 DESKS = st.integers(0, len(PEOPLE) - 1)
 ASSETS, SECTIONS, DAYS = st.integers(0, 2), st.sampled_from("UV"), st.integers(0, 1)
 PHASES = (Phase.explicit, Phase.reuse, Phase.generate)
-EXAMPLES = {"sqlite": 30, "postgresql": 6}
+EXAMPLES = {"sqlite": 14, "postgresql": 3}
 
 
 def conflicts_by_hand(group: list[Entry]) -> set[str]:
@@ -70,10 +70,13 @@ class Exchanges(RuleBasedStateMachine):
         self.sent: list[bytes] = []
         self.told: list[Holdings] = []
 
-    @initialize()
-    def begin(self) -> None:
+    @initialize(copied=st.booleans())
+    def begin(self, copied: bool) -> None:
         for desk in self.desks:
             desk.clear(f"store{next(self.names)}")
+        if copied:  # someone takes the file of a store along and works on in both
+            self.desks[0].receive(0)
+            self.desks[1].copy(self.desks[0])
 
     def _a_test(self, desk: int, pick: int) -> str | None:
         tests = self.desks[desk].tests()
@@ -207,7 +210,7 @@ def test_after_any_work_and_any_exchanges_all_agree(
             Here,
             settings=settings(
                 max_examples=EXAMPLES[engine],
-                stateful_step_count=25,
+                stateful_step_count=20,
                 deadline=None,
                 phases=PHASES,
                 suppress_health_check=list(HealthCheck),
