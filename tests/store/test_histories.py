@@ -6,13 +6,15 @@ from datetime import date
 
 import numpy as np
 import pytest
-from keeping import filled, opened
 from scipy import stats
 
+from keeping import filled, opened
 from soakage.app.lookup import the_asset
 from soakage.app.peers import Kin
+from soakage.app.remarks import happened
 from soakage.app.remember import QUANTITIES, events_of, kin_of, points_of, remember
-from soakage.app.revising import happened, withdraw
+from soakage.app.revising import withdraw
+from soakage.app.rules import default_rules
 from soakage.demo.history import history_truth
 from soakage.errors import UsageError
 from soakage.standards.library import library
@@ -81,7 +83,7 @@ def test_an_event_of_the_register_begins_a_new_series(pumps: StoreMemory) -> Non
 def test_a_withdrawn_test_is_no_point(pumps: StoreMemory) -> None:
     asset = the_asset(pumps, "Mill 1 motor")
     tests = pumps.tests(assets=[asset.id])
-    withdraw(pumps, tests[0], "lead left on")
+    withdraw(pumps, tests[0], default_rules(), "lead left on")
     assert tests[0].id not in {test.id for test in pumps.history(asset.id)}
     assert len(pumps.history(asset.id)) == len(tests) - 1
 
