@@ -109,8 +109,8 @@ def outside(ranges: Iterable[tuple[int, int]], last: int) -> list[tuple[int, int
     """Return the numbers from 1 to the last that are in none of the ranges, as ranges."""
     found, at = [], 1
     for first, end in sorted(ranges):
-        if first > at:
-            found.append((at, first - 1))
+        if at < first and at <= last:
+            found.append((at, min(first - 1, last)))
         at = max(at, end + 1)
     return [*found, (at, last)] if at <= last else found
 

@@ -56,7 +56,7 @@ def frames(stream: IO[bytes], name: str) -> Iterator[tuple[bytes, bytes, str]]:
     Parameters
     ----------
     stream : binary file
-        Read from the start on, never further than the last frame.
+        Buffered: a read gives all that was asked for, unless it ends. Read from the start to the end.
     name : str
         For messages.
 
@@ -92,9 +92,9 @@ def frames(stream: IO[bytes], name: str) -> Iterator[tuple[bytes, bytes, str]]:
             raise StoreError(f"{name}: the bundle ends before its end. {MENDED}")
         if sha256(content).digest() != wanted:
             raise StoreError(f"{name}: the bundle is damaged: the hash of a part does not fit. {MENDED}")
+        if kind == DONE and stream.read(1):
+            raise StoreError(f"{name}: the bundle is damaged: something stands behind its end. {MENDED}")
         yield kind, content, chain.hexdigest()
         if kind == DONE:
-            if stream.read(1):
-                raise StoreError(f"{name}: the bundle is damaged: something stands behind its end. {MENDED}")
             return
         chain.update(header)
