@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from itertools import count
 from pathlib import Path
+from typing import IO, Any, cast
 
 import pytest
 from hypothesis import given, settings
@@ -178,7 +179,7 @@ def test_entries_with_a_value_of_another_kind_are_refused(name: str, value: obje
 @pytest.mark.parametrize(
     "change", ({"person": "Someone Else"}, {"body": '{"set":{"year":1999}}'}, {"reason": "x"})
 )
-def test_a_tampered_entry_is_refused(change: dict[str, str]) -> None:
+def test_a_tampered_entry_is_refused(change: dict[str, Any]) -> None:
     data = written(Parcel([replace(entry(), **change)]))
     with pytest.raises(StoreError, match="entry 1 of the store store-a was changed"):
         read(data)
@@ -284,11 +285,11 @@ def test_a_stream_that_cannot_go_back_is_enough(store_address: str) -> None:
         def readable(self) -> bool:
             return True
 
-        def readinto(self, buffer: bytearray) -> int:  # type: ignore[override]
+        def readinto(self, buffer: Any) -> int:
             part = self.rest[: min(len(buffer), 1000)]
             buffer[: len(part)] = part
             self.rest = self.rest[len(part) :]
             return len(part)
 
-    reader = BundleReader(io.BufferedReader(OneWay()), "a stream")  # type: ignore[arg-type]
+    reader = BundleReader(cast("IO[bytes]", io.BufferedReader(cast("Any", OneWay()))), "a stream")
     assert sum(len(parcel.entries) for parcel in reader.parcels()) == reader.counts.entries > 0

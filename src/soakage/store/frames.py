@@ -71,7 +71,7 @@ def frames(stream: IO[bytes], name: str) -> Iterator[tuple[bytes, bytes, str]]:
         If it is no bundle, one of a newer version, damaged or cut short.
     """
     line = stream.read(_LINE)
-    if len(line) < _LINE or not line.startswith(_MAGIC) or not line[len(_MAGIC) : -1].isdigit():
+    if not (line.startswith(_MAGIC) and line[len(_MAGIC) : -1].isdigit() and line[_LINE - 1 :] == b"\n"):
         raise StoreError(f"{name}: this is no bundle of Soakage. Make one with 'soakage bundle -o FILE'.")
     version = int(line[len(_MAGIC) : -1])
     if version != VERSION:
