@@ -49,12 +49,13 @@ def client(web_settings: Settings) -> Iterator[TestClient]:
     """Yield a client of a fresh server, as a program on this machine would be."""
     from fastapi.testclient import TestClient
 
+    from soakage.web.run import let_go
     from soakage.web.server import create_app
 
     app = create_app(web_settings)
     with TestClient(app, base_url=f"http://127.0.0.1:{PORT}") as opened:
         yield opened
-    app.state.store.close()
+    let_go(app)
 
 
 @pytest.fixture(scope="session")

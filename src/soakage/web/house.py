@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from starlette.requests import HTTPConnection
 
 from soakage.web.accounts import Accounts, MemoryAccounts
+from soakage.web.jobs import Jobs
 from soakage.web.limits import RateLimit
 from soakage.web.metrics import Metrics
 from soakage.web.routing import Router
@@ -43,6 +44,8 @@ class House:
         How often logging in may be tried.
     shelf : Shelf
         Charts of the last pages.
+    jobs : Jobs
+        Long work that goes on.
     """
 
     settings: Settings
@@ -53,6 +56,7 @@ class House:
     by_name: RateLimit = field(default_factory=_by_name)
     by_address: RateLimit = field(default_factory=_by_address)
     shelf: Shelf = field(default_factory=Shelf)
+    jobs: Jobs = field(default_factory=Jobs)
 
 
 def house(request: HTTPConnection) -> House:

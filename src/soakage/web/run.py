@@ -47,7 +47,7 @@ class Running:
         self._server.should_exit = True
         self._thread.join(10)
         self._socket.close()
-        self.app.state.store.close()
+        let_go(self.app)
 
 
 def serve(settings: Settings, accounts: Accounts | None = None, ready: Callable[[str], None] = print) -> None:
@@ -74,7 +74,13 @@ def serve(settings: Settings, accounts: Accounts | None = None, ready: Callable[
         try:
             _Told(_config(settings, app), lambda: ready(address(settings))).run([taken])
         finally:
-            app.state.store.close()
+            let_go(app)
+
+
+def let_go(app: FastAPI) -> None:
+    """End the long work of an app and close its store."""
+    app.state.house.jobs.close()
+    app.state.store.close()
 
 
 def listening(settings: Settings) -> socket.socket:

@@ -7,11 +7,7 @@ from functools import cache
 from fastapi import Request
 from fastapi.responses import HTMLResponse
 
-from soakage.app.evaluate import evaluate
-from soakage.demo.make import demo_files
-from soakage.importers.reading import read_bytes
 from soakage.model.verdict import Status
-from soakage.report.plots import plots
 from soakage.web import view
 from soakage.web.chart_data import Plot
 from soakage.web.charts import drawn
@@ -67,6 +63,11 @@ def pieces(request: Request) -> HTMLResponse:
 
 @cache
 def _plots() -> list[Plot]:
+    from soakage.app.evaluate import evaluate
+    from soakage.demo.make import demo_files
+    from soakage.importers.reading import read_bytes
+    from soakage.report.plots import plots
+
     text = demo_files()[_RECORD]
     (record,) = evaluate(list(read_bytes(text.encode(), _RECORD))).records
     return plots(record)

@@ -19,6 +19,8 @@ export async function ask(address, { method = "GET", body, signal } = {}) {
   return said;
 }
 
+if (document.querySelector("[data-job]")) import("./busy.js");
+
 if (document.querySelector("[data-chart]")) {
   const begin = () => import("./chart.js").then((chart) => chart.begin());
   if ("requestIdleCallback" in window) requestIdleCallback(begin, { timeout: 1500 });
