@@ -66,11 +66,7 @@ def peer_rank(latest: HistoryPoint, peers: Peers, library: Library, today: date)
     lines = library.thresholds
     ratio, years = lines["trends.peer-voltage-ratio"].value, lines["trends.peer-age"].value
     fewest = int(lines["trends.peer-fewest"].value)
-    alike = [
-        peer.point
-        for peer in peers.others
-        if _kin(peers.kin, peer.kin, ratio, years) and _comparable(latest, peer.point)
-    ]
+    alike = _alike(latest, peers, library)
     group = _group(peers.kin, ratio, years, today)
     if len(alike) < fewest:
         reason = f"{len(alike)} peers; a percentile is given from {fewest} on."
@@ -84,6 +80,50 @@ def peer_rank(latest: HistoryPoint, peers: Peers, library: Library, today: date)
     )
     middle = least if least == most else None
     return PeerRank(group, len(alike), (lower + upper) / 2, lower, upper, middle)
+
+
+def peer_band(latest: HistoryPoint, peers: Peers, library: Library) -> tuple[float, float, int] | None:
+    """Return between which values the middle 80 % of the peers lie, and how many peers there are.
+
+    Parameters
+    ----------
+    latest : HistoryPoint
+        What they are compared with.
+    peers : Peers
+        Everything it may be compared with.
+    library : Library
+        The criteria files, for the lines that make a peer.
+
+    Returns
+    -------
+    tuple of float, float and int, or None
+        None where peers are too few, or where a bound leaves one of the two ends open.
+    """
+    alike = _alike(latest, peers, library)
+    if peers.kin.asset_class is None or len(alike) < int(library.thresholds["trends.peer-fewest"].value):
+        return None
+    low, high = (
+        [end if p.bound is side else p.value for p in alike]
+        for side, end in ((Bound.UPPER, 0.0), (Bound.LOWER, math.inf))
+    )
+    ends = []
+    for share in (10, 90):
+        # one of the readings themselves: an interpolation across an open end would say nothing
+        least, most = (float(np.percentile(values, share, method="lower")) for values in (low, high))
+        if least != most:
+            return None
+        ends.append(least)
+    return ends[0], ends[1], len(alike)
+
+
+def _alike(latest: HistoryPoint, peers: Peers, library: Library) -> list[HistoryPoint]:
+    lines = library.thresholds
+    ratio, years = lines["trends.peer-voltage-ratio"].value, lines["trends.peer-age"].value
+    return [
+        peer.point
+        for peer in peers.others
+        if _kin(peers.kin, peer.kin, ratio, years) and _comparable(latest, peer.point)
+    ]
 
 
 def others_of(asset: str, points: Iterable[tuple[str, Kin, HistoryPoint]]) -> tuple[Peer, ...]:

@@ -35,13 +35,15 @@ _RAW = {
 
 @dataclass(frozen=True, slots=True)
 class Remembered:
-    """What the register knows of the trends of one asset."""
+    """What the register knows of the trends of one asset, the limits by section and quantity, and its peers."""
 
     asset: KnownAsset
     points: tuple[HistoryPoint, ...] = ()
     events: tuple[AssetEvent, ...] = ()
     trends: tuple[Trend, ...] = ()
     due: tuple[WorkItem, ...] = field(default=())
+    limits: Mapping[tuple[str, str], tuple[TrendLimit, ...]] = field(default_factory=dict)
+    peers: Peers | None = None
 
 
 def remember(
@@ -85,9 +87,10 @@ def remember(
     if with_peers and points:
         others = memory.peer_points(kin, {point.quantity for point in points}, asset.id)
         peers = Peers(kin, others_of(asset.id, others))
-    found = trends(points, events, _limits(memory, tests), peers, library=library, today=today)
+    limits = _limits(memory, tests)
+    found = trends(points, events, limits, peers, library=library, today=today)
     due = () if asset.values.get("retired") else due_tests(title_of(asset.values), found, library)
-    return Remembered(asset, points, events, found, due)
+    return Remembered(asset, points, events, found, due, limits, peers)
 
 
 def kin_of(asset: KnownAsset) -> Kin:

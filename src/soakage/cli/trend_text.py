@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Iterator, Sequence
 
 from soakage.app.due import WorkItem
 from soakage.app.history import HistoryPoint
-from soakage.app.trend_result import Fall, Trend
+from soakage.app.trend_result import Trend
 from soakage.cli.wrapping import wrapped
 from soakage.quantities import lookup
-from soakage.units import Bound, Measured, celsius, format_quantity
-
-NBSP = "\N{NO-BREAK SPACE}"
-DASH = "\N{EN DASH}"
-_SIGN = {Bound.LOWER: f">{NBSP}", Bound.UPPER: f"<{NBSP}", None: ""}
+from soakage.report.figures import NBSP
+from soakage.report.trend_words import beside_texts, fall_text, reach_text, slope_text
+from soakage.units import Measured, celsius, format_quantity
 
 
 def trend_text(asset: str, trends: Sequence[Trend], due: Iterable[WorkItem] = ()) -> Iterator[str]:
@@ -73,83 +70,27 @@ def _trend(trend: Trend) -> Iterator[str]:
             f"{series.ended_by}.",
             "    ", "  ",
         )  # fmt: skip
-    yield wrapped(f"Slope: {_slope(trend)}", "    ", "  ")
+    yield wrapped(f"Slope: {slope_text(trend)}", "    ", "  ")
     if trend.mann_kendall is not None:
         p = _probability(trend.mann_kendall.p)
         yield wrapped(f"Mann-Kendall: score {trend.mann_kendall.score:+.0f}, p {p}.", "    ", "  ")
     falls = [
-        _fall(f, word) for f, word in ((trend.fall_from_last, "last"), (trend.fall_from_first, "first")) if f
+        fall_text(f, word)
+        for f, word in ((trend.fall_from_last, "last"), (trend.fall_from_first, "first"))
+        if f
     ]
     if falls:
         yield wrapped(f"{'; '.join(falls)}.", "    ", "  ")
-    yield from _beside(trend)
+    for said in beside_texts(trend):
+        yield wrapped(said, "    ", "  ")
     for note in trend.notes:
         yield wrapped(note, "    ", "  - ")
-    yield wrapped(_reach(trend), "    ", "  ")
+    yield wrapped(reach_text(trend), "    ", "  ")
 
 
 def _value(point: HistoryPoint) -> str:
     return format_quantity(Measured(point.value, point.bound), lookup(point.quantity).dimension)
 
 
-def _slope(trend: Trend) -> str:
-    if trend.slope is None:
-        return trend.slope_reason
-    per_year = (
-        f"{NBSP}%{NBSP}a{NBSP}year" if trend.transform == "ln" else f" {lookup(trend.quantity).unit} a year"
-    )
-    low, value, high = (
-        "open" if figure is None else _figure(figure, trend.transform)
-        for figure in (trend.slope.lower, trend.slope.value, trend.slope.upper)
-    )
-    return f"{value}{per_year} ({low} to {high}, 95{NBSP}%)."
-
-
-def _figure(slope: float, transform: str) -> str:
-    figure = f"{100 * math.expm1(slope):+.1f}" if transform == "ln" else f"{slope:+.3g}"
-    return figure.replace("-", "\N{MINUS SIGN}")
-
-
 def _probability(p: float) -> str:
     return "below 0.001" if p < 0.001 else f"{p:.3f}"
-
-
-def _fall(fall: Fall, word: str) -> str:
-    # A fall at most is a value at least: of a rise the words change places.
-    sign = fall.bound
-    if fall.value < 0 and sign is not None:
-        sign = Bound.UPPER if sign is Bound.LOWER else Bound.LOWER
-    way = "below" if fall.value >= 0 else "above"
-    return f"{_SIGN[sign]}{abs(100 * fall.value):.0f}{NBSP}% {way} the {word} ({fall.since.isoformat()})"
-
-
-def _beside(trend: Trend) -> Iterator[str]:
-    sisters = trend.sisters
-    if sisters is not None:
-        others = ", ".join(
-            f"{name} {format_quantity(Measured(value, bound), lookup(trend.quantity).dimension)}"
-            for name, value, bound in sisters.values
-        )
-        share = (
-            "" if sisters.ratio is None else f": {_SIGN[sisters.bound]}{sisters.ratio:.2g} of their median"
-        )
-        yield wrapped(f"Sister sections of that visit ({others}){share}.", "    ", "  ")
-    peers = trend.peers
-    if peers is not None and peers.percentile is None:
-        yield wrapped(f"Peers ({peers.group}): {peers.reason}", "    ", "  ")
-    elif peers is not None and peers.lower is not None and peers.upper is not None:
-        open_by_bounds = peers.upper - peers.lower > 0.5
-        at = f"{peers.lower:.0f} to {peers.upper:.0f}" if open_by_bounds else f"{peers.percentile:.0f}"
-        yield wrapped(f"Percentile among {peers.count} peers ({peers.group}): {at}.", "    ", "  ")
-
-
-def _reach(trend: Trend) -> str:
-    reach = trend.reaches
-    if reach is None:
-        return f"No date: {trend.reason}"
-    ends = [DASH if day is None else day.isoformat() for day in (reach.lower, reach.upper)]
-    limit = format_quantity(reach.limit, lookup(trend.quantity).dimension)
-    return (
-        f"If the line went on it would reach {limit} ({reach.criterion}) on {reach.at.isoformat()} "
-        f"({ends[0]} to {ends[1]}, 95{NBSP}%). That is the date of a criterion, not of a failure."
-    )

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from soakage.report import days
 from soakage.units import format_quantity
 
 _TIMES = (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1200, 1800, 3600, 7200, 18_000, 36_000, 86_400)
@@ -43,7 +44,7 @@ def axis(
     values : iterable of float
         In SI; on a log axis those at or below zero are left out.
     dimension : str
-        Dimension of :mod:`soakage.units`, for the texts.
+        Dimension of :mod:`soakage.units`, for the texts; or that of :mod:`soakage.report.days`.
     log : bool
         Logarithmic, else linear from zero.
     length, text : float
@@ -61,7 +62,9 @@ def axis(
     if not drawn:
         drawn = [1.0, 10.0]
     low, high = min(drawn), max(drawn)
-    if not log:
+    if dimension == days.DIMENSION:
+        low, high = days.extent(drawn)
+    elif not log:
         low, high = min(0.0, low), max(0.0, high) or 1.0
         high += (high - low) * (0.08 if upright else 0.03)
     else:
@@ -77,7 +80,9 @@ def axis(
         gaps = zip(pairwise(places), pairwise(need), strict=True)
         return all(b - a >= (wide_a + wide_b) / 2 for (a, b), (wide_a, wide_b) in gaps)
 
-    if not log:
+    if dimension == days.DIMENSION:
+        ticks = days.ticks(low, high, fits)
+    elif not log:
         ticks = _linear_ticks(low, high, dimension, fits)
     elif dimension == "time":
         ticks = _marks([t for t in _TIMES if low <= t <= high], fits)
@@ -94,6 +99,8 @@ def _share(value: float, low: float, high: float, *, log: bool) -> float:
 
 
 def _texts(ticks: Iterable[float], dimension: str) -> tuple[str, ...]:
+    if dimension == days.DIMENSION:
+        return tuple(days.tick_text(t) for t in ticks)
     return tuple(format_quantity(t, dimension, trim=True) for t in ticks)
 
 

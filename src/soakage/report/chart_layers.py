@@ -51,6 +51,23 @@ def layer(values: list[dict[str, Any]], mark: dict[str, Any], **encoding: object
     return {"data": {"values": values}, "mark": mark, "encoding": encoding}
 
 
+def peers(plot: Plot, frame: Frame) -> list[Layer]:
+    """Return the band in which most peers lie: stone with an edge on a screen, two thin lines on paper."""
+    band, style = plot.get("peers"), frame.style
+    if not band:
+        return []
+    ends = {"x2": {"field": "x2"}}
+    across = {"x": frame.x_axis.low, "x2": frame.x_axis.high}
+    found = []
+    if style.stone:
+        fill = {"type": "rect", "color": style.stone, "clip": True}
+        values = [across | {"y": band["low"], "y2": band["high"]}]
+        found.append(layer(values, fill, x=frame.x, y=frame.y, y2={"field": "y2"}, **ends))
+    edge = {"type": "rule", "color": style.second, "strokeWidth": style.thin * 0.5, "clip": True}
+    edges = [across | {"y": band[end]} for end in ("low", "high")]
+    return [*found, layer(edges, edge, x=frame.x, y=frame.y, **ends)]
+
+
 def areas(plot: Plot, frame: Frame) -> list[Layer]:
     """Return bands between two values: a tint on a screen, two dashed edges on paper (no greys there)."""
     band = plot.get("area", [])
@@ -78,7 +95,7 @@ def limits(plot: Plot, frame: Frame) -> list[Layer]:
     rule = {"type": "rule", "color": style.ink, "clip": True}
     for entry in plot["limits"]:
         level = entry["level"]
-        low = frame.lowered(level, style.stroke)
+        low = frame.lowered(level, -style.stroke if entry["side"] == "above" else style.stroke)
         strokes = [
             {"x": frame.along((i + 0.6) / _STROKES), "y": level,
              "x2": frame.along((i + 0.15) / _STROKES), "y2": low}
@@ -133,16 +150,19 @@ def needs(plot: Plot, frame: Frame) -> list[Layer]:
 
 
 def lines(plot: Plot, frame: Frame) -> list[Layer]:
-    """Return lines: measured heavy, a steady part dotted, other worked-out parts dashed, a whole thin."""
+    """Return lines: measured heavy, a steady part dotted, other worked-out parts dashed, a whole thin.
+
+    Readings of other tests (`beside`) are thin too, in the second ink: they are measured, not worked out.
+    """
     layers: list[Layer] = []
     style = frame.style
     dashes = {"constant": style.dots, "part": style.dashes, "mean": style.dashes}
     for line in plot["lines"]:
-        measured = line["role"] == "measured"
+        measured, beside = line["role"] == "measured", line["role"] == "beside"
         mark: dict[str, Any] = {
             "type": "line", "clip": True, "interpolate": "linear", "strokeJoin": "round", "strokeCap": "butt",
-            "strokeWidth": style.heavy if measured else style.thin,
-            "color": style.ink if measured else style.model,
+            "strokeWidth": style.heavy if measured else style.thin * (0.7 if beside else 1),
+            "color": style.ink if measured else style.second if beside else style.model,
         }  # fmt: skip
         if line["role"] in dashes:
             mark["strokeDash"] = list(dashes[line["role"]])
@@ -154,8 +174,12 @@ def points(plot: Plot, frame: Frame) -> list[Layer]:
     """Return readings where they are few, rings at the marks, bars at fitted values, triangles at bounds."""
     style = frame.style
     layers: list[Layer] = []
+    if plot["kind"] == "history":
+        beside = [p for line in plot["lines"] if line["role"] == "beside" for p in line["points"]]
+        square = {"fill": style.ground, "stroke": style.second, "shape": "square", "size": style.ring * 0.6}
+        layers.append(_dots(frame, beside, **square))
     few = [p for line in plot["lines"] if line["role"] == "measured" for p in line["points"]]
-    if len(few) <= _MOST_DOTS and plot["kind"] in ("resistance", "current", "ramp", "drying"):
+    if len(few) <= _MOST_DOTS and plot["kind"] in ("resistance", "current", "ramp", "drying", "history"):
         layers.append(_dots(frame, few, fill=style.ink, size=style.ring * 0.4))
     bars = [{"x": at, "y": low, "y2": high} for at, low, high, _ in plot.get("bars", ())]
     bar = {"type": "rule", "strokeWidth": style.thin * 1.2, "color": style.ink}

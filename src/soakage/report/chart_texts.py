@@ -126,11 +126,18 @@ def _names(plot: Plot, frame: Frame) -> list[Label]:
             route = spots[0] if spots else np.array([frame.at(*line["points"][0])])
             places = route[[int(share * (len(route) - 1)) for share in (0.8, 0.6, 0.4, 0.2, 1.0, 0.0)]]
             anchors = tuple((float(x), float(y)) for x, y in places)
-            found.append(Label(line["text"], anchors, _BESIDE_LINE, "name", line.get("short", "")))
+            role = "need" if line["role"] == "beside" else "name"  # glass is for what is worked out
+            found.append(Label(line["text"], anchors, _BESIDE_LINE, role, line.get("short", "")))
     for entry in plot.get("rules", ()):
         x = frame.at(entry["at"], frame.y_axis.low)[0]
         heights = tuple((x, share * frame.height) for share in (0.2, 0.35, 0.5, 0.7, 0.9))
         found.append(Label(entry["text"], heights, ("left", "right"), "name"))
+    band = plot.get("peers")
+    if band:
+        half = 0.5 * _LETTER * frame.style.text * len(band["text"])
+        height = frame.at(frame.x_axis.low, band["high"])[1]
+        at_left = (half, height), (frame.width - half, height)
+        found.append(Label(band["text"], at_left, ("below", "above"), "need"))
     for at, value, text in plot.get("notes", ()):
         found.append(Label(text, (frame.at(at, value),), role="name"))
     return found

@@ -11,7 +11,7 @@ from typing import Any
 
 from soakage.report import typeface
 from soakage.report.axes import Axis, axis
-from soakage.report.chart_layers import Frame, areas, limits, lines, needs, points
+from soakage.report.chart_layers import Frame, areas, limits, lines, needs, peers, points
 from soakage.report.chart_texts import texts
 from soakage.report.looks import Look, look
 
@@ -45,6 +45,7 @@ def spec(plot: Plot, look_name: str, *, width: float, height: float) -> Spec:
     x, y = _channel("x", x_axis), _channel("y", y_axis)
     frame = Frame(style, x_axis, y_axis, x, y, *inner)
     layers = [
+        *peers(plot, frame),
         *areas(plot, frame),
         *limits(plot, frame),
         *needs(plot, frame),
@@ -100,6 +101,8 @@ def _axes(plot: Plot, style: Look, width: float, height: float) -> tuple[Axis, A
     drawn += [(at, edge) for at, *edges in (*plot.get("bars", ()), *plot.get("area", ())) for edge in edges]
     xs = [p[0] for p in drawn] + [rule["at"] for rule in plot.get("rules", ())]
     ys = [p[1] for p in drawn] + [entry["level"] for entry in plot["limits"]]
+    band = plot.get("peers")
+    ys += [band["low"], band["high"]] if band else []
     x, y = plot["x"], plot["y"]
     if y["log"]:  # room for the name of a steady part, which mostly lies lowest
         ys += [line["points"][0][1] / 1.6 for line in plot["lines"] if line["role"] == "constant"]

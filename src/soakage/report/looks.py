@@ -29,6 +29,8 @@ class Look:
         Patterns of worked-out parts.
     tint : float
         Opacity of a band; 0 where there are no greys.
+    stone : str
+        Colour of the band of peers; empty where there are no greys.
     """
 
     ink: str
@@ -44,6 +46,7 @@ class Look:
     dashes: tuple[float, float]
     dots: tuple[float, float]
     tint: float = 0.0
+    stone: str = ""
 
 
 _PAPER = Look(
@@ -54,15 +57,28 @@ _PAPER = Look(
 _SCREEN = Look(
     ink="var(--ink)", second="var(--ink-2)", model="var(--glass)", ground="var(--ground)", grid="var(--line)",
     text=14, heavy=2.5, thin=1.75, ring=70, stroke=9, dashes=(9, 5), dots=(2, 4), tint=0.16,
+    stone="var(--stone)",
 )  # fmt: skip
 LOOKS = {
     "paper": _PAPER,
     "screen": _SCREEN,
     "screen-light": replace(
-        _SCREEN, ink="#0E1F1D", second="#384A47", model="#055450", ground="#F1F4F2", grid="#C9D3CF"
+        _SCREEN,
+        ink="#0E1F1D",
+        second="#384A47",
+        model="#055450",
+        ground="#F1F4F2",
+        grid="#C9D3CF",
+        stone="#DBE2DF",
     ),
     "screen-dark": replace(
-        _SCREEN, ink="#E2EAE7", second="#B4C2BD", model="#7FD4CB", ground="#0C1312", grid="#2B3734"
+        _SCREEN,
+        ink="#E2EAE7",
+        second="#B4C2BD",
+        model="#7FD4CB",
+        ground="#0C1312",
+        grid="#2B3734",
+        stone="#22302D",
     ),
 }
 

@@ -71,14 +71,8 @@ def listed_assets(
             standing.c.day.label("last_day"), standing.c.status,
         )
         .outerjoin(standing, standing.c.asset == asset.c.id)
-        .where(*_of_assets(wanted))
+        .where(*of_assets_standing(wanted))
     )  # fmt: skip
-    if wanted.status is not None:
-        query = query.where(standing.c.status == wanted.status)
-    if wanted.section or wanted.since or wanted.until:
-        query = query.where(exists().where(schema.test.c.asset == asset.c.id, *_of_tests(wanted)))
-    elif wanted.unsigned:
-        query = query.where(standing.c.unsigned > 0)
     order = (asset.c.site, asset.c.name, asset.c.tag, asset.c.serial, asset.c.id)
     return list(rows(connection, query.order_by(*order).limit(limit).offset(offset)))
 
@@ -124,6 +118,19 @@ def _tests() -> Select[Any]:
         test.c.id, asset.c.site, asset.c.name.label("asset"), test.c.asset.label("asset_id"), test.c.section,
         test.c.method, test.c.day, test.c.status, test.c.sentence, test.c.state, test.c.review, test.c.revision,
     ).outerjoin(asset, asset.c.id == test.c.asset)  # fmt: skip
+
+
+def of_assets_standing(wanted: Wanted) -> list[ColumnElement[bool]]:
+    """Return what assets that are joined with where they stand have to fulfil."""
+    asset, standing = schema.asset, schema.standing
+    conditions = _of_assets(wanted)
+    if wanted.status is not None:
+        conditions.append(standing.c.status == wanted.status)
+    if wanted.section or wanted.since or wanted.until:
+        conditions.append(exists().where(schema.test.c.asset == asset.c.id, *_of_tests(wanted)))
+    elif wanted.unsigned:
+        conditions.append(standing.c.unsigned > 0)
+    return conditions
 
 
 def _of_tests(wanted: Wanted) -> list[ColumnElement[bool]]:

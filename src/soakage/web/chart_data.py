@@ -7,6 +7,7 @@ import io
 from typing import Any
 
 from soakage.errors import UsageError
+from soakage.report import days
 from soakage.report.figures import NBSP
 from soakage.units import Bound, Measured, format_quantity
 
@@ -26,6 +27,8 @@ def name_of(dimension: str) -> tuple[str, str]:
     dimension : str
         As in :mod:`soakage.units`.
     """
+    if dimension == days.DIMENSION:
+        return "Day", ""
     return _NAMES.get(dimension, (dimension.capitalize(), ""))
 
 
@@ -62,6 +65,8 @@ def table(plot: Plot) -> tuple[list[str], list[list[str]]]:
 
 def written(value: float, dimension: str, bound: Bound | None = None) -> str:
     """Return one number of a plot with its unit."""
+    if dimension == days.DIMENSION:
+        return days.day_text(value)
     return format_quantity(Measured(value, bound), dimension, trim=dimension in ("time", "voltage"))
 
 
@@ -80,7 +85,11 @@ def as_csv(plot: Plot) -> str:
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow([*heads, "bound"])
-    writer.writerows([repr(x), repr(y), side.value if side else ""] for x, y, side in numbers(plot))
+    on_days = plot["x"]["dimension"] == days.DIMENSION
+    writer.writerows(
+        [str(days.day_at(x)) if on_days else repr(x), repr(y), side.value if side else ""]
+        for x, y, side in numbers(plot)
+    )
     return out.getvalue()
 
 
