@@ -137,8 +137,12 @@ def _references(
         known = seen.setdefault(alike, dict(earlier[place]))
         references[place] = dict(known)
         for quantity_id, quantity in item.found.values.items():
+            if quantity.bound is not None:
+                continue
             known.setdefault(("first", quantity_id), quantity.value)
             known["last", quantity_id] = quantity.value
+            if record.paper.purpose == "acceptance":
+                known.setdefault(("factory", quantity_id), quantity.value)
     return references
 
 
