@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import atexit
+import shutil
 import sqlite3
+import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import cache
 from itertools import count
+from pathlib import Path
 
 from sqlalchemy import Connection, Executable
 
@@ -13,7 +18,9 @@ from keeping import all_files, incoming
 from soakage.app.intake import take_in
 from soakage.app.journal import STATED_IDENTITY, Entry, made_entry
 from soakage.app.rules import default_rules
+from soakage.store import schema
 from soakage.store.address import address
+from soakage.store.copying import copy_tables
 from soakage.store.engine import engine_of
 from soakage.store.memory import StoreMemory
 from soakage.store.store import Store
@@ -28,12 +35,31 @@ def clock(start: int = START_OF_TIME) -> Callable[[], int]:
     return lambda: next(ticks)
 
 
-@contextmanager
-def kept(place: str, files: int = 3, skip: int = 0) -> Iterator[Store]:
-    """A store with some tests of the invented history in it."""
-    with Store(address(place)) as store:
+@cache
+def ready(files: int, skip: int) -> Path:
+    """A file with some tests of the invented history; made once, gone with the process."""
+    folder = Path(tempfile.mkdtemp(prefix="soakage-tests-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    path = folder / "ready.sqlite"
+    with Store(address(str(path))) as store:
         chosen = dict(list(all_files().items())[skip : skip + files])
         take_in(StoreMemory(store, PERSON), incoming(chosen), default_rules())
+    return path
+
+
+@contextmanager
+def kept(place: str, files: int = 3, skip: int = 0) -> Iterator[Store]:
+    """A store with some tests of the invented history in it; two of the same tests are copies, with one name."""
+    path = ready(files, skip)
+    with Store(address(place)) as store:
+        if store.where.path is not None:
+            shutil.copy(path, store.where.path)
+        else:
+            engine = engine_of(address(str(path)))
+            with engine.connect() as source, source.begin(), store.writing(PERSON) as writer:
+                writer.connection.execute(schema.chain.delete())
+                copy_tables(source, writer.connection)
+            engine.dispose()
         yield store
 
 
@@ -52,8 +78,6 @@ def spoil(place: str, *statements: Executable) -> None:
 
 def everything(connection: Connection) -> dict[str, list[tuple[object, ...]]]:
     """Return all rows of all tables."""
-    from soakage.store import schema
-
     return {
         name: sorted((tuple(row) for row in connection.execute(table.select())), key=repr)
         for name, table in schema.metadata.tables.items()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from itertools import groupby
 from typing import Any
 
@@ -42,12 +43,24 @@ def compare_tables(connection: Connection, checkup: Checkup) -> None:
         if kind not in KINDS:
             checkup.add(TABLES, kind, "This Soakage does not know this kind of thing; a newer one wrote it.")
             continue
-        wanted = _wanted(entries_on(connection, part), checkup)
+        wanted = _wanted(_entries(connection, part), checkup)
         names = [subject for _, subject in part]
         for table in _tables_of(kind):
             _compare(table, wanted.get(table.name, ()), _there(connection, table, kind, names), checkup)
     _strays(connection, checkup)
     _compare_standings(connection, checkup)
+
+
+def _entries(connection: Connection, part: Sequence[Subject]) -> dict[Subject, list[Entry]]:
+    """Return the entries on subjects; where some cannot be read, those of the others."""
+    try:
+        return entries_on(connection, part)
+    except (ValueError, TypeError):
+        found: dict[Subject, list[Entry]] = {}
+        for key in part:
+            with suppress(ValueError, TypeError):  # noted when the journal went by
+                found |= entries_on(connection, [key])
+        return found
 
 
 def _wanted(entries: Mapping[Subject, Sequence[Entry]], checkup: Checkup) -> dict[str, list[Row]]:
