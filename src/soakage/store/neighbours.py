@@ -45,7 +45,11 @@ def neighbours(connection: Connection, test: str) -> tuple[list[Row], list[Row]]
     columns = [table.c[name] for name in _COLUMNS]
     sisters: list[Row] = []
     if own["visit"]:
-        query = select(*columns).where(table.c.visit == own["visit"], *alike).order_by(table.c.section, table.c.id)
+        query = (
+            select(*columns)
+            .where(table.c.visit == own["visit"], *alike)
+            .order_by(table.c.section, table.c.id)
+        )
         sisters = list(rows(connection, query))
     earlier: list[Row] = []
     if own["day"]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping
 from datetime import date, datetime
 from typing import Any
 
@@ -15,7 +15,7 @@ from soakage.methods import method
 from soakage.model.verdict import Judgement, Limit, QuantityValue, Status
 from soakage.report.content_record import parted, upper_first
 from soakage.report.criteria import chance, merged_bands, reason
-from soakage.report.figures import DASH, printed
+from soakage.report.figures import DASH, NBSP, printed
 from soakage.report.tables import name_of
 from soakage.store import schema
 from soakage.store.memory import StoreMemory
@@ -26,7 +26,6 @@ from soakage.web import view
 
 Row = Mapping[str, Any]
 _PASSED_OVER = ("unknown_key",)  # shown with what was stated
-_LEAST_ID = 8
 
 
 def found_page(memory: StoreMemory, test: str) -> dict[str, Any]:
@@ -206,8 +205,8 @@ def sized(size: int) -> str:
     """Return the size of a file in words."""
     for unit, scale in (("MB", 1_000_000), ("kB", 1_000)):
         if size >= scale:
-            return f"{size / scale:.3g}{view.NBSP}{unit}"
-    return f"{size}{view.NBSP}bytes"
+            return f"{size / scale:.3g}{NBSP}{unit}"
+    return f"{size}{NBSP}bytes"
 
 
 def facts(page: Row) -> list[str]:
@@ -220,13 +219,3 @@ def facts(page: Row) -> list[str]:
     return [
         part for part in (test["section"], title_of_method, moment(test["started"] or test["day"])) if part
     ]
-
-
-def joined(parts: Iterable[str]) -> str:
-    """Return sentences one after the other."""
-    return " ".join(part for part in parts if part)
-
-
-def others(rows: Sequence[Row]) -> list[str]:
-    """Return the ids of tests."""
-    return [row["id"] for row in rows]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from fastapi import HTTPException, Request
@@ -23,7 +24,8 @@ from soakage.units import format_quantity
 from soakage.web.chart_data import Plot
 from soakage.web.charts import Drawn, framed, with_typeface
 from soakage.web.house import house
-from soakage.wiring import rules
+from soakage.web.test_rules import rules_of
+from soakage.web.test_view import judgement_of
 
 Row = Mapping[str, Any]
 _TITLES = {
@@ -91,7 +93,9 @@ def _step_frames(result: Row, readings: Row) -> list[Plot]:
     else:
         sides = {"lower": 1, "upper": -1, None: 0}
         rows = [
-            (abs(s["voltage"]), abs(s["resistance"]), sides[s["bound"]]) for s in steps if s["resistance"] is not None
+            (abs(s["voltage"]), abs(s["resistance"]), sides[s["bound"]])
+            for s in steps
+            if s["resistance"] is not None
         ]
         found.append(_plot("step-resistance", "voltage", "resistance", rows))
     return found
@@ -154,8 +158,8 @@ def kept_test(memory: StoreMemory, test: str) -> KnownTest:
     return found[0]
 
 
-def evaluated(memory: StoreMemory, test: KnownTest, by: Rules | None = None) -> tuple[Evaluation, Judged, int]:
-    """Return a test evaluated with the other tests of its visit, and its place among them.
+def evaluated(memory: StoreMemory, test: KnownTest, by: Rules | None = None) -> tuple[Evaluation, Judged]:
+    """Return a test evaluated with the other tests of its visit; it comes first.
 
     Parameters
     ----------
@@ -164,12 +168,12 @@ def evaluated(memory: StoreMemory, test: KnownTest, by: Rules | None = None) -> 
     test : KnownTest
         Which.
     by : Rules, optional
-        What judges; the default profile unless given.
+        What judges; the rules of the verdict that stands unless given.
     """
     others = memory.tests(visits=[test.visit]) if test.visit else []
     tests = [test, *(other for other in others if other.id != test.id and not other.withdrawn)]
-    evaluation, judged = judge_kept(memory, tests, by or rules())
-    return evaluation, judged[0], 0
+    evaluation, judged = judge_kept(memory, tests, by or rules_of(memory, test))
+    return evaluation, judged[0]
 
 
 def plots_of(request: Request, memory: StoreMemory, test: KnownTest) -> list[Plot]:
@@ -186,8 +190,13 @@ def plots_of(request: Request, memory: StoreMemory, test: KnownTest) -> list[Plo
     """
 
     def draw() -> bytes:
-        evaluation, judged, _ = evaluated(memory, test)
-        found = plots(judged.evaluated)
+        evaluation, judged = evaluated(memory, test)
+        shown = judged.evaluated
+        if test.result is not None:
+            # the limits drawn are those of the verdict that stands, whatever judges now
+            rows = json.loads(memory.blob(test.result))["judgements"]
+            shown = replace(shown, judgements=tuple(judgement_of(row) for row in rows))
+        found = plots(shown)
         found += [
             {"kind": "network", **network_content(network)}
             for network in evaluation.networks
@@ -211,7 +220,9 @@ def plot_of(request: Request, memory: StoreMemory, test: str, kind: str) -> Plot
     known = kept_test(memory, test)
     found = next((plot for plot in plots_of(request, memory, known) if plot["kind"] == kind), None)
     if found is None:
-        raise HTTPException(404, f"There is no chart {kind[:40]!r} of this test: its readings give nothing to draw.")
+        raise HTTPException(
+            404, f"There is no chart {kind[:40]!r} of this test: its readings give nothing to draw."
+        )
     return found
 
 

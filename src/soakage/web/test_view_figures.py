@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from datetime import date
 from typing import Any
 
 from markupsafe import Markup
@@ -11,7 +12,6 @@ from markupsafe import Markup
 from soakage.errors import UsageError
 from soakage.methods import method
 from soakage.model.verdict import QuantityValue
-from soakage.quantities import lookup, resistance_mark
 from soakage.report.criteria import merged_bands
 from soakage.report.figures import dimension_of
 from soakage.report.tables import name_of
@@ -103,8 +103,6 @@ def _legend(before: Row | None, sisters: Sequence[Row]) -> str:
 
 def view_day(day: str | None) -> str:
     """Return a day of the store in words."""
-    from datetime import date
-
     return view.day(date.fromisoformat(day) if day else None)
 
 
@@ -214,7 +212,7 @@ def bullet(
     )
 
 
-def _now(value: QuantityValue, x: Any, more: str) -> str:  # noqa: ANN401 - a function of this file
+def _now(value: QuantityValue, x: Callable[[float], float], more: str) -> str:
     at = x(value.value)
     if value.bound is not None:
         way = 1 if value.bound is Bound.LOWER else -1
@@ -224,13 +222,3 @@ def _now(value: QuantityValue, x: Any, more: str) -> str:  # noqa: ANN401 - a fu
         ends = (x(value.value - 2 * value.uncertainty), x(value.value + 2 * value.uncertainty))
         stub = f'<path class="doubt" d="M{ends[0]:.1f} {_MIDDLE:g}H{ends[1]:.1f}"/>'
     return f'{stub}<path class="now{more}" d="M{at:.1f} 8.5l6.5 6.5l-6.5 6.5l-6.5 -6.5Z"/>'
-
-
-def is_mark(name: str) -> bool:
-    """Return whether a quantity is a resistance at a mark."""
-    return resistance_mark(name) is not None
-
-
-def unit_of(name: str) -> str:
-    """Return the SI unit a quantity is kept in."""
-    return lookup(name).unit

@@ -53,7 +53,13 @@ def plain_values(options: Mapping[str, str]) -> tuple[dict[str, Any], tuple[Find
 
 
 def amended(
-    test: KnownTest, options: Mapping[str, str], clear: Iterable[str] = (), corrected: str | None = None
+    test: KnownTest,
+    options: Mapping[str, str],
+    clear: Iterable[str] = (),
+    corrected: str | None = None,
+    *,
+    content: bytes | None = None,
+    table: str | None = None,
 ) -> tuple[Record, bytes | None]:
     """Return the record of a test as it should have been, read with every check of the reader.
 
@@ -67,6 +73,10 @@ def amended(
         Keys that were stated and should not have been.
     corrected : str, optional
         A corrected file. One that begins with a header replaces the record; a bare table replaces the readings.
+    content : bytes, optional
+        What the corrected file holds, where it is at hand and not to be opened.
+    table : str, optional
+        Corrected readings as typed, with their headings; no file is kept for them.
 
     Returns
     -------
@@ -83,16 +93,16 @@ def amended(
     """
     base = _without(test.record, clear)
     if corrected is None:
-        name, data, file = f"{test.id[:12]}.csv", record_text(base).encode(), None
+        name, file = f"{test.id[:12]}.csv", None
+        data = (record_text(base) if table is None else _headed(base, table)).encode()
         origin = test.record.origin
     else:
-        name, file = corrected, _content(corrected)
+        name, file = corrected, _content(corrected) if content is None else content
         data = file
         if Path(name).suffix.lower() in _TEXT and not (text := decode(file, name)).lstrip('"').startswith(
             "#"
         ):
-            lines = [header_line(key, value) for key, value in header_values(base).items()]
-            data = ("\n".join(lines) + "\n" + text).encode()
+            data = _headed(base, text).encode()
         origin = replace(test.record.origin, file=name, sha256=digest(file))
     records = read_bytes(data, name, options)
     if len(records) != 1:
@@ -101,6 +111,11 @@ def amended(
         )
     findings = tuple(found for found in records[0].findings if found.code != OVERRIDDEN)
     return replace(records[0], origin=origin, findings=findings), file
+
+
+def _headed(record: Record, table: str) -> str:
+    lines = [header_line(key, value) for key, value in header_values(record).items()]
+    return "\n".join([*lines, table])
 
 
 def _without(record: Record, clear: Iterable[str]) -> Record:

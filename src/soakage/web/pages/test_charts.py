@@ -21,7 +21,9 @@ def network(
     request: Request, memory: Memory, test: str, look: Literal["screen-light", "screen-dark"] = "screen-light"
 ) -> Response:
     """Return the resistances between the terminals of the visit, drawn."""
-    return Response(network_picture(plot_of(request, memory, test, "network"), look), media_type="image/svg+xml")
+    return Response(
+        network_picture(plot_of(request, memory, test, "network"), look), media_type="image/svg+xml"
+    )
 
 
 @ROUTER.get("/tests/{test}/charts/{kind}.{ending}")
