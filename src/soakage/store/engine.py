@@ -106,7 +106,10 @@ def opened(path: Path, *, making: bool = False) -> sqlite3.Connection:
 
 
 def _writable(path: Path) -> bool:
-    return os.access(path.parent, os.W_OK) and (not path.exists() or os.access(path, os.W_OK))
+    own = os.access in os.supports_effective_ids
+    return all(
+        os.access(there, os.W_OK, effective_ids=own) for there in (path.parent, path) if there.exists()
+    )
 
 
 def _set(connection: sqlite3.Connection) -> sqlite3.Connection:
