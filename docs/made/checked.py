@@ -9,6 +9,14 @@ from pathlib import Path
 from typing import Any
 
 from made.text import code, page, plain, table
+from soakage.app.changes_schema import (
+    purge_schema,
+    register_schema,
+    rejudge_schema,
+    remark_schema,
+    revision_schema,
+    sign_schema,
+)
 from soakage.app.contract_schema import explain_schema, judge_schema
 from soakage.app.plan_schema import plan_schema
 from soakage.app.store_schema import export_schema, import_schema, list_schema, show_schema
@@ -19,6 +27,8 @@ from soakage.importers.schema import record_schema
 SCHEMAS = {
     "judge": judge_schema, "plan": plan_schema, "explain": explain_schema, "record": record_schema,
     "trend": trend_schema, "records": records_schema,
+    "register": register_schema, "revision": revision_schema, "remark": remark_schema, "sign": sign_schema,
+    "rejudge": rejudge_schema, "purge": purge_schema,
     "import": import_schema, "list": list_schema, "show": show_schema, "export": export_schema,
 }  # fmt: skip
 LIBRARIES = (
