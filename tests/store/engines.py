@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator
-from contextlib import closing
+from contextlib import closing, contextmanager
 from pathlib import Path
 from uuid import uuid4
 
@@ -61,6 +61,21 @@ def new_address(engine: str, tmp_path: Path, request: pytest.FixtureRequest) -> 
     yield new
     for name in made:
         # a test that failed may have left a connection open
+        _command(server, f"DROP DATABASE IF EXISTS {name} WITH (FORCE)")
+
+
+@contextmanager
+def addresses(request: pytest.FixtureRequest, folder: Path, number: int) -> Iterator[list[str]]:
+    """Addresses of several stores for a whole module, on the engine that is its parameter."""
+    if request.param == "sqlite":
+        yield [str(folder / f"{_name()}.sqlite") for _ in range(number)]
+        return
+    server = request.getfixturevalue("postgres_server")
+    names = [_name() for _ in range(number)]
+    for name in names:
+        _command(server, f"CREATE DATABASE {name}")
+    yield [make_url(server).set(database=name).render_as_string(hide_password=False) for name in names]
+    for name in names:
         _command(server, f"DROP DATABASE IF EXISTS {name} WITH (FORCE)")
 
 
