@@ -176,8 +176,10 @@ def restore_tests(
         tests += [test for test in sisters if test.id not in new and not test.withdrawn]
         counted = [test for test in tests if not test.withdrawn]
         evaluation, found = judge_kept(memory, counted, rules)
-        withdrawn, apart = judge_kept(memory, [test for test in tests if test.withdrawn], rules)
-        judged = {item.test.id: item for item in (*found, *apart)}
+        judged = {item.test.id: item for item in found}
+        # a withdrawn one is judged as it was, beside its sisters; they are judged without it
+        whole, beside = judge_kept(memory, tests, rules) if len(counted) < len(tests) else (evaluation, [])
+        judged |= {item.test.id: item for item in beside if item.test.withdrawn}
         with memory.changing() as change:
             change.look_up(("test", name) for name in new)
             brought = [test for test in new.values() if not change.entries("test", test.id)]
@@ -185,7 +187,7 @@ def restore_tests(
                 _keep(change, test)
             for item in judged.values():
                 if item.news:
-                    give_verdict(change, item, withdrawn if item.test.withdrawn else evaluation)
+                    give_verdict(change, item, whole if item.test.withdrawn else evaluation)
     assets = memory.assets({test.asset for test in batch if test.asset})
     for test in batch:
         if test.faults:

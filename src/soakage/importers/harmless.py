@@ -28,8 +28,9 @@ def harmless(text: str, otherwise: str = "unnamed") -> str:
         reserves, at most 60 signs.
     """
     plain = unicodedata.normalize("NFC", text)
-    kept = "".join(sign if sign.isalnum() or sign in _KEPT else "-" for sign in plain)
-    name = re.sub(r"-{2,}", "-", " ".join(kept.split()))[:LONGEST].strip(" .-")
+    spaced = " ".join(plain.split())
+    kept = "".join(sign if sign.isalnum() or sign in _KEPT else "-" for sign in spaced)
+    name = re.sub(r"-{2,}", "-", kept)[:LONGEST].strip(" .-")
     while len(name.encode()) > _BYTES:
         name = name[:-1].strip(" .-")
     if not name:
