@@ -69,7 +69,7 @@ def resting_engine(path: Path) -> Engine:
     return _sqlite(lambda: _set(sqlite3.connect(uri, uri=True, check_same_thread=False)), NullPool)
 
 
-def opened(path: Path, *, making: bool = False) -> sqlite3.Connection:
+def opened(path: Path, *, making: bool = False, reading: bool = False) -> sqlite3.Connection:
     """Return a connection to a file; what may only be read is opened so.
 
     Parameters
@@ -78,6 +78,8 @@ def opened(path: Path, *, making: bool = False) -> sqlite3.Connection:
         The file.
     making : bool
         Whether it is made where it does not exist.
+    reading : bool
+        Leave the file as it lies, and make nothing beside it.
 
     Returns
     -------
@@ -89,7 +91,7 @@ def opened(path: Path, *, making: bool = False) -> sqlite3.Connection:
     sqlite3.Error
         If it cannot be opened, or is no database.
     """
-    writable = _writable(path)
+    writable = not reading and _writable(path)
     mode = ("rwc" if making else "rw") if writable else "ro"
     uri = f"file:{quote(str(path.absolute()))}?mode={mode}"
     log = path.with_name(f"{path.name}-wal")

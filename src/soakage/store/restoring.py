@@ -163,7 +163,10 @@ def _keep(store: Store, kept: Path, person: str, identity: str) -> Path:
 def _prepare(path: Path, ready: Store, person: str, identity: str) -> tuple[str, bool]:
     """Copy a backup, bring its schema up to date, check it, and give it a chain of its own."""
     try:
-        with closing(opened(path)) as source, closing(sqlite3.connect(str(ready.where.path))) as target:
+        with (
+            closing(opened(path, reading=True)) as source,
+            closing(sqlite3.connect(str(ready.where.path))) as target,
+        ):
             source.backup(target)
     except sqlite3.Error as problem:
         raise said(problem, Address(path=path)) from problem
