@@ -98,8 +98,16 @@ def test_a_store_that_is_not_there_is_empty_and_not_made(tmp_path: Path) -> None
 
 def test_an_asset_by_tag_shows_nameplate_history_and_instrument(works: Path) -> None:
     text = flat(said(works, "show", "NP-3"))
-    for part in ("Pump 3 motor, North", "UNFIT (newest visit: 2026-03-14)", "2 tests, 2 not signed",
-                 "rated_voltage: 6.60", "year: 2004", "2025-03-14", "bridge (invented) invented-7, calibration due 2027-01-01"):  # fmt: skip
+    wanted = (
+        "Pump 3 motor, North",
+        "UNFIT (newest visit: 2026-03-14)",
+        "2 tests, 2 not signed",
+        "rated_voltage: 6.60",
+        "year: 2004",
+        "2025-03-14",
+        "bridge (invented) invented-7, calibration due 2027-01-01",
+    )
+    for part in wanted:
         assert part in text, part
     assert text.index("2025-03-14") < text.index("2026-03-14 U, V, W"), "in order of day"
 
