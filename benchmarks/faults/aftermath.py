@@ -196,13 +196,25 @@ def _file_problem(path: Path, right: str | None) -> str:
             flaws = checked(store).flaws
         return flaws[0].problem if flaws else ""
     try:
-        with path.open("rb") as file:
-            for parcel in BundleReader(file, path.name).parcels():
-                for _ in parcel.blobs:
-                    pass
+        return "" if bundled(path) == right else "it does not hold what that of an undisturbed run holds"
     except SoakageError as problem:
         return str(problem)
-    return "" if digest(path.read_bytes()) == right else "it is not that of an undisturbed run"
+
+
+def bundled(path: Path) -> str:
+    """Return a hash of all that a bundle holds, read to its end; where its parts begin and end does not count.
+
+    Raises
+    ------
+    StoreError
+        If it is damaged or cut short.
+    """
+    names: set[str] = set()
+    with path.open("rb") as file:
+        reader = BundleReader(file, path.name)
+        for parcel in reader.parcels():
+            names |= {entry.hash for entry in parcel.entries} | {name for name, _ in parcel.blobs}
+    return digest(f"{reader.head} {sorted(names)}".encode())
 
 
 @dataclass(slots=True)

@@ -8,11 +8,10 @@ from dataclasses import dataclass, field
 from statistics import median
 from typing import Any
 
-from faults.aftermath import Recorder, Undisturbed, look, state_of
+from faults.aftermath import Recorder, Undisturbed, bundled, look, state_of
 from faults.grounds import PROCESS, Ground, Grounds
 from faults.worker import Told, worked
-from faults.works import Work, doing
-from soakage.model.stated import digest
+from faults.works import BACKUP, Work, doing
 from soakage.store.address import address
 
 MOST_KILLS = 4  # in one trial; then it may run to its end
@@ -57,7 +56,7 @@ class Campaign:
         undisturbed = Undisturbed(recorder.states)
         if self.work.files:
             for path in (ground.folder / self.work.files).iterdir():
-                undisturbed.files[path.name] = digest(path.read_bytes())
+                undisturbed.files[path.name] = "" if path.name == BACKUP else bundled(path)
         self.grounds.remove(ground)
         undisturbed.seconds = median(self._once() for _ in range(self.measured))
         return undisturbed

@@ -11,6 +11,7 @@ import os
 import sys
 import tempfile
 from pathlib import Path
+from typing import Any
 
 os.environ.setdefault(
     "OMP_NUM_THREADS", "1"
@@ -18,13 +19,14 @@ os.environ.setdefault(
 ROOT = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(ROOT / "src"), str(ROOT), str(ROOT / "benchmarks")]
 
+from faults import works  # noqa: E402
 from faults.campaign import Campaign  # noqa: E402
-from faults.grounds import grounds  # noqa: E402
+from faults.grounds import Grounds, grounds  # noqa: E402
 from faults.summary import lines_of, summary, table  # noqa: E402
 from faults.works import WORKS  # noqa: E402
 
 ENGINES = ("sqlite", "postgresql")
-FEW = 20  # kills for which a work's length is measured once
+FEW, SMALL = 20, 6  # up to so many kills: works of so many files, their length measured once
 RESULTS = ROOT / "benchmarks" / "results" / "faults.jsonl"
 
 
@@ -37,21 +39,40 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--results", type=Path, default=RESULTS, help="file of the results, added to")
     given = parser.parse_args()
+    works.FILES = SMALL if given.kills <= FEW else works.FILES
     for engine in ENGINES if given.engine == "both" else (given.engine,):
-        for work in WORKS if given.work == "all" else (given.work,):
-            run(work, engine, given.kills, given.seed, given.results)
+        names = [
+            name
+            for name in (WORKS if given.work == "all" else (given.work,))
+            if len(noted(given.results, name, engine, given.seed)) < given.kills
+        ]
+        if names:
+            folder = Path(tempfile.mkdtemp(prefix="soakage-faults-"))
+            with grounds(engine, folder) as where:
+                for name in names:
+                    run(name, where, given.kills, given.seed, given.results)
+            if not any(folder.iterdir()):
+                folder.rmdir()  # else there is something in it to look into
     rows = summary(line for line in lines_of(given.results) if line["seed"] == given.seed)
     print(table(rows))
     return int(any(row["lost"] or row["half-written"] or row["repairs"] for row in rows))
 
 
-def run(work: str, engine: str, kills: int, seed: int, results: Path) -> None:
+def noted(results: Path, work: str, engine: str, seed: int) -> list[dict[str, Any]]:
+    """Return the kills that are noted already."""
+    wanted = (work, engine, seed)
+    return [line for line in lines_of(results) if (line["work"], line["engine"], line["seed"]) == wanted]
+
+
+def run(work: str, where: Grounds, kills: int, seed: int, results: Path) -> None:
     """Kill one work on one engine until it was killed so often.
 
     Parameters
     ----------
-    work, engine : str
+    work : str
         Which.
+    where : Grounds
+        Of the engine.
     kills : int
         How often, those of earlier runs included.
     seed : int
@@ -59,30 +80,20 @@ def run(work: str, engine: str, kills: int, seed: int, results: Path) -> None:
     results : Path
         Where each kill is noted when its trial is through.
     """
-    mine = [
-        line
-        for line in lines_of(results)
-        if (line["work"], line["engine"], line["seed"]) == (work, engine, seed)
-    ]
-    done, number = len(mine), max((line["trial"] for line in mine), default=0)
-    if done >= kills:
-        return
-    folder = Path(tempfile.mkdtemp(prefix="soakage-faults-"))
-    with grounds(engine, folder) as where:
-        campaign = Campaign(WORKS[work], where, seed, measured=1 if kills <= FEW else 3)
-        while done < kills:
-            number += 1
-            lines = campaign.trial(number)
-            done += len(lines)
-            note(results, lines)
-            if sys.stderr.isatty():
-                print(f"\r{work}, {engine}: {done} kills", end="", file=sys.stderr)
-            for line in lines:
-                for problem in (*line["lost"], *line["half"], *line["repair"]):
-                    print(f"{work}, {engine}, trial {number}: {problem}", file=sys.stderr)
-        campaign.close()
-    if not any(folder.iterdir()):
-        folder.rmdir()
+    before = noted(results, work, where.engine, seed)
+    done, number = len(before), max((line["trial"] for line in before), default=0)
+    campaign = Campaign(WORKS[work], where, seed, measured=1 if kills <= FEW else 3)
+    while done < kills:
+        number += 1
+        lines = campaign.trial(number)
+        done += len(lines)
+        note(results, lines)
+        if sys.stderr.isatty():
+            print(f"\r{work}, {where.engine}: {done} kills", end="", file=sys.stderr)
+        for line in lines:
+            for problem in (*line["lost"], *line["half"], *line["repair"]):
+                print(f"{work}, {where.engine}, trial {number}: {problem}", file=sys.stderr)
+    campaign.close()
 
 
 def note(results: Path, lines: list[dict[str, object]]) -> None:
