@@ -137,7 +137,7 @@ def _plot(trends: Sequence[Trend], found: Remembered, library: Library) -> Plot:
 
 def _points(trend: Trend) -> list[HistoryPoint]:
     """Return the points of the series before, too: a rule stands between them where the insulation is another."""
-    return [point for series in (*trend.earlier, trend) for point in series.points]
+    return [*(point for series in trend.earlier for point in series.points), *trend.points]
 
 
 def _at(point: HistoryPoint) -> list[float]:

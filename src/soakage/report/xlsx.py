@@ -68,6 +68,32 @@ def report_xlsx(evaluation: Evaluation) -> bytes:
     return _repacked(buffer.getvalue(), stamp)
 
 
+def table_xlsx(title: str, heads: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:
+    """Return one table as a workbook; text never becomes a formula, whatever it begins with.
+
+    Parameters
+    ----------
+    title : str
+        Of the sheet, at most 31 characters.
+    heads : sequence of str
+        Heads of its columns.
+    rows : iterable of sequence
+        Texts, numbers, or None for nothing.
+    """
+    from openpyxl import Workbook
+
+    book = Workbook()
+    sheet = book.active
+    if sheet is None:
+        sheet = book.create_sheet()
+    sheet.title = title
+    _fill(sheet, [list(heads), *rows], (1,))
+    book.properties.creator = "Soakage"
+    buffer = io.BytesIO()
+    book.save(buffer)
+    return buffer.getvalue()
+
+
 def _stamp(evaluation: Evaluation) -> datetime:
     """Return the time inside the workbook: the latest test's, else 1980; no clock is read."""
     when = made(evaluation)

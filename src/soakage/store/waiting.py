@@ -6,7 +6,19 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from sqlalchemy import Connection, case, exists, func, literal, or_, select
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    Float,
+    Integer,
+    case,
+    cast,
+    exists,
+    func,
+    literal,
+    or_,
+    select,
+)
 
 from soakage.model.verdict import Status
 from soakage.store import schema
@@ -169,14 +181,13 @@ def by_turn(
     list of dict
         asset_id, asset, status, day, turn (a year with its fraction); the earliest first.
     """
-    from sqlalchemy import Float, Integer, cast
 
     def part(start: int, length: int) -> Any:  # noqa: ANN401 - an expression
         return cast(func.substr(_STANDING.c.day, start, length), Integer)
 
     interval = case(dict(years), value=_STANDING.c.status, else_=otherwise)
     turn = cast(part(1, 4), Float) + (part(6, 2) - 1) / 12.0 + (part(9, 2) - 1) / 372.0 + interval
-    of = [_ASSET.c.retired.is_(False), _STANDING.c.day.is_not(None)]
+    of: list[ColumnElement[bool]] = [_ASSET.c.retired.is_(False), _STANDING.c.day.is_not(None)]
     of += [_ASSET.c.site == site] if site else []
     of += [_ASSET.c["class"] == asset_class] if asset_class else []
     query = (

@@ -165,8 +165,8 @@ class Chart {
   }
 }
 
-export async function begin() {
-  const figures = [...document.querySelectorAll("[data-chart]")];
+export async function begin(within = document) {
+  const figures = [...within.querySelectorAll("[data-chart]")];
   await loaded();
   root.classList.add("has-script");
   await Promise.all(figures.map((figure) => new Chart(figure).begin()));

@@ -21,6 +21,16 @@ export async function ask(address, { method = "GET", body, signal } = {}) {
 
 if (document.querySelector("[data-job]")) import("./busy.js");
 
+// What takes longer is fetched when the page is usable; without a script a link in its place leads there.
+for (const place of document.querySelectorAll("[data-part]")) {
+  fetch(place.dataset.part, { headers: { Accept: "text/html" } }).then(async (answer) => {
+    if (!answer.ok) return;
+    place.innerHTML = await answer.text();
+    place.dataset.arrived = "";
+    if (place.querySelector("[data-chart]")) (await import("./chart.js")).begin(place);
+  });
+}
+
 if (document.querySelector("[data-chart]")) {
   const begin = () => import("./chart.js").then((chart) => chart.begin());
   if ("requestIdleCallback" in window) requestIdleCallback(begin, { timeout: 1500 });
