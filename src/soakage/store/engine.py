@@ -97,8 +97,9 @@ def opened(path: Path, *, making: bool = False, reading: bool = False) -> sqlite
     log = path.with_name(f"{path.name}-wal")
     if not writable and not (log.exists() and log.stat().st_size):
         uri += "&immutable=1"  # no lock and no log can be made there, and nobody writes
-    connection = _set(sqlite3.connect(uri, uri=True, timeout=BUSY_SECONDS, check_same_thread=False))
+    connection = sqlite3.connect(uri, uri=True, timeout=BUSY_SECONDS, check_same_thread=False)
     try:
+        _set(connection)
         if writable:
             connection.execute("pragma journal_mode = wal")
     except sqlite3.Error:
