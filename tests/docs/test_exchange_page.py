@@ -35,7 +35,9 @@ def test_everything_comes_out_as_the_page_says(faults: list[str]) -> None:
 def test_office_and_laptop_hold_the_same_in_the_end(faults: list[str], folder: Path) -> None:
     assert faults == []
     shown = [
-        json.loads(run(["soakage", "show", "Weir pump 2", "--json", "--store", store], folder, ROOT / "src").stdout)
+        json.loads(
+            run(["soakage", "show", "Weir pump 2", "--json", "--store", store], folder, ROOT / "src").stdout
+        )
         for store in ("office.sqlite", "ann.sqlite")
     ]
     assert shown[0] == shown[1]

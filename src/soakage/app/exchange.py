@@ -222,7 +222,7 @@ def look(merged: Merged, subject: Subject, before: Sequence[Entry], fresh: Seque
         merged.count(_NEW.get(kind, f"{kind}s"))
         if kind == "asset":
             merged.assets.append((name, title_of(state.values)))
-    elif any(entry.action == "stated" for entry in fresh):
+    elif any(entry.action == "stated" for entry in fresh) and state.values != old.values:
         merged.count("edits")
     received = any(entry.action == "received" for entry in before)
     for entry in fresh:

@@ -52,7 +52,7 @@ def command(
         return
     click.echo(
         wrapped(
-            f"{out}: {part or 'the whole store'}, {counts.tests} tests, {counts.entries} entries of the journal, "
-            f"{counts.blobs} contents. Take it in elsewhere with: soakage merge {out}"
+            f"{out}: {part or 'the whole store'}. Tests: {counts.tests}, entries of the journal: {counts.entries}, "
+            f"contents: {counts.blobs}. Take it in elsewhere with: soakage merge {out}"
         )
     )
