@@ -14,8 +14,8 @@ from sqlalchemy import Connection, delete, insert, select
 from soakage.app.exchange import Parcel, Scope
 from soakage.app.folding import body_of
 from soakage.app.holdings import Holdings
-from soakage.app.intake import keep_asset, keep_instrument, keep_visit
 from soakage.app.journal import HERE, START, Entry, trail_faults
+from soakage.app.keep_subjects import keep_asset, keep_instrument, keep_visit
 from soakage.app.keeping import received_body
 from soakage.app.register import named, new_asset
 from soakage.app.visits import section_name

@@ -4,17 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any
 
-from soakage.app.calibration import CALIBRATED, KEY, due_of
 from soakage.app.intake_ids import TestIds
 from soakage.app.intake_notes import nearly, nearly_known, no_asset, spellings
 from soakage.app.judge_kept import Judged, give_verdict, judge_kept
+from soakage.app.keep_subjects import keep_asset, keep_instrument, keep_visit
 from soakage.app.keeping import instrument_id, received_body, visit_id
 from soakage.app.ports import Change, KnownAsset, KnownTest, Memory
 from soakage.app.register import (
-    INSTRUMENT,
-    SECTION,
     ambiguous,
     asset_id,
     fitting,
@@ -28,7 +25,7 @@ from soakage.app.rules import Rules
 from soakage.app.visits import section_name
 from soakage.errors import Fault
 from soakage.model.record import Record
-from soakage.model.stated import content_id, stated_plain
+from soakage.model.stated import content_id
 from soakage.model.verdict import Finding
 
 CHUNK = 200  # files in one change: what is acknowledged at a time
@@ -299,7 +296,7 @@ def _test_of(draft: _Draft) -> KnownTest:
 
 def keep_files(change: Change, chunk: Sequence[Incoming], drafts: Sequence[_Draft]) -> None:
     """Add what records bring to a change: sites, assets, sections, visits, instruments, tests, the files themselves."""
-    change.look_up(("test", draft.test) for draft in drafts)
+    change.look_up(subject for draft in drafts for subject in _touched(draft))
     for draft in drafts:
         if change.entries("test", draft.test):  # someone else brought it meanwhile
             continue
@@ -319,44 +316,17 @@ def keep_files(change: Change, chunk: Sequence[Incoming], drafts: Sequence[_Draf
         change.add("test", draft.test, "received", body)
 
 
-def keep_asset(change: Change, asset: KnownAsset, section: str) -> None:
-    """Add an asset, or what the register does not have of it yet, with the section tested."""
-    now = change.folded("asset", asset.id).values
-    fresh: dict[str, Any] = {key: value for key, value in asset.values.items() if key not in now}
-    if f"{SECTION}{section}" not in now:
-        fresh[f"{SECTION}{section}"] = {}
-    change.state("asset", asset.id, fresh)
-    site = asset.values.get("site")
-    if site:
-        change.state("site", identity("site", site), {"name": site})
-
-
-def keep_visit(change: Change, asset: str, record: Record) -> None:
-    """Add the visit a record belongs to."""
-    visit = visit_id(asset, record)
-    if visit is not None:
-        day = record.day.isoformat() if record.day else None
-        values = {"asset": asset, "name": record.paper.visit or day}
-        if day is not None and "day" not in change.folded("visit", visit).values:
-            values["day"] = day
-        change.state("visit", visit, values)
-
-
-def keep_instrument(change: Change, record: Record) -> None:
-    """Add the instrument a record names by its serial number, or what the register does not have of it yet."""
-    instrument = instrument_id(record)
-    if instrument is None:
-        return
-    now = change.folded("instrument", instrument)
-    stated = stated_plain(record)
-    fresh = {
-        name: stated[name] for name in INSTRUMENT if name in stated and name not in now.values and name != KEY
-    }
-    change.state("instrument", instrument, fresh)
-    # no field of the instrument: two stores that each read their own records would be in conflict over it
-    due, known = stated.get(KEY), due_of(now, change.entries("instrument", instrument))
-    if due is not None and (known is None or due > known):
-        change.add("instrument", instrument, CALIBRATED, {"due": due, "done": None, "certificate": ""})
+def _touched(draft: _Draft) -> Iterator[tuple[str, str]]:
+    """Yield all that a draft may change, to be loaded at once."""
+    yield "test", draft.test
+    if draft.asset is not None:
+        yield "asset", draft.asset.id
+        if draft.asset.values.get("site"):
+            yield "site", identity("site", draft.asset.values["site"])
+        if visit := visit_id(draft.asset.id, draft.record):
+            yield "visit", visit
+    if instrument := instrument_id(draft.record):
+        yield "instrument", instrument
 
 
 def _tell(

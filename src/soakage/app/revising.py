@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from soakage.app.folding import body_of
-from soakage.app.intake import keep_asset, keep_instrument, keep_visit
 from soakage.app.judge_kept import Judged, give_verdict, judge_kept
+from soakage.app.keep_subjects import keep_asset, keep_instrument, keep_visit
 from soakage.app.keeping import instrument_id, received_body, visit_id
 from soakage.app.ports import Change, GivenVerdict, KnownAsset, KnownTest, Memory
 from soakage.app.register import ambiguous, asset_id, fitting, named, new_asset, unsaid
