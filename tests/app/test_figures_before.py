@@ -17,6 +17,7 @@ from soakage.app.journal import STATED_IDENTITY, Entry, made_entry
 from soakage.app.ports import KnownTest, PastTest
 from soakage.app.rules import Rules
 from soakage.importers.reading import read_bytes
+from soakage.model.record import Record
 from soakage.standards.library import library
 from soakage.standards.profile import embedded_profile, read_profile
 
@@ -107,11 +108,12 @@ def test_a_bound_is_no_figure_for_later_tests() -> None:
 
 def lot(*rows: tuple[str, str, str]) -> list[float | None]:
     """The limits of the factory share of transformers judged together."""
-    records = []
+    records: list[Record] = []
     for day, cell, purpose in rows:
         text = (
             '# soakage = 1\n# asset = "Set transformer"\n# class = "transformer"\n# filling = "oil"\n# section = "HV"\n'
-            f'# rated_voltage = "22 kV"\n# started = {day}\n# method = "insulation-resistance"\n# test_voltage = "5 kV"\n'
+            f'# rated_voltage = "22 kV"\n# started = {day}\n# method = "insulation-resistance"\n'
+            '# test_voltage = "5 kV"\n'
             f'# insulation_temperature = "20 degC"\n{purpose}time [s],resistance [MOhm]\n60,{cell}\n'
         )
         records += read_bytes(text.encode(), f"{day}.csv")

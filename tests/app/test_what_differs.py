@@ -96,7 +96,7 @@ def test_figures_are_told_with_unit_and_enough_digits(result: dict[str, Any]) ->
     assert "500.010\u00a0MΩ now" in line
     assert differences(result, changed(result, "quantities", name, "value", to=500e6 * (1 + 1e-12))) == [SAME]
     assert differences(result, changed(result, "quantities", name, "bound", to="lower")) == [
-        f"{name}: 500\u00a0MΩ before, > 500\u00a0MΩ now."
+        f"{name}: 500\u00a0MΩ before, >\u00a0500\u00a0MΩ now."
     ]
     (ruled,) = differences(result, changed(result, "quantities", name, "rule", to="ieee-43-2000.halving"))
     assert ruled == f"{name}: temperature rule ieee-43-2013.thermosetting before, ieee-43-2000.halving now."

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 from pathlib import Path
 from typing import Any
@@ -125,18 +126,24 @@ def test_signed_says_what_it_is_not(works: Path) -> None:
         works, sign_schema(), "sign", sound(works), "--status", "watch", "--text", "humid", "--visit"
     )
     assert again["tests"][0] | {"title": ""} == {
-        "test": sound(works), "title": "", "action": "signed", "status": "watch", "tool_status": "sound", "text": "humid",
+        "test": sound(works), "title": "", "action": "signed", "status": "watch", "tool_status": "sound",
+        "text": "humid",
     }  # fmt: skip
     assert "no leave to energise" in again["statement"]
 
 
-def test_purged_asks_first(works: Path) -> None:
-    done = soakage(
-        "purge", sound(works), "--export", "o.bundle", "--reason", "x", "--store", "s.sqlite", folder=works
-    )
+@pytest.mark.parametrize("answer", ("n\n", ""))
+def test_a_purge_asks_first(works: Path, monkeypatch: pytest.MonkeyPatch, answer: str) -> None:
+    monkeypatch.setattr("sys.stdin", io.StringIO(answer))
+    words = ("purge", sound(works), "--export", "o.bundle", "--reason", "x", "--store", "s.sqlite")
+    done = soakage(*words, folder=works)
     assert done.returncode == 2
     assert "withdraw it instead" in " ".join(done.stderr.split())
     assert not (works / "o.bundle").exists()
+    assert len(ids(works)) == 2
+
+
+def test_a_purge_exports_and_its_file_does_not_come_back_by_itself(works: Path) -> None:
     told = printed(
         works, purge_schema(), "purge", sound(works), "--export", "o.bundle", "--reason", "x", "--yes"
     )
