@@ -19,14 +19,16 @@ from soakage.store.seal import seal, unseal
 HEAD = struct.Struct("<4sBBI")
 
 
-def readings(rows: int, seed: int = 1, **marks: bool) -> Readings:
+def readings(rows: int, seed: int = 1, marks: tuple[bool, bool, bool] = (False, False, False)) -> Readings:
     random = np.random.default_rng(seed)
     time = np.sort(random.uniform(1, 600, rows))
     columns = [random.lognormal(10, 3, rows) for _ in range(3)]
     for column in columns:
         column[random.random(rows) < 0.2] = np.nan
     bound = random.integers(-1, 2, rows).astype(np.int8)
-    return Readings(time, *columns, bound, **marks)
+    voltage, current, resistance = columns
+    assumed, derived, given = marks
+    return Readings(time, voltage, current, resistance, bound, assumed, derived, given)
 
 
 def same(one: Readings, other: Readings) -> bool:
@@ -49,7 +51,7 @@ def same(one: Readings, other: Readings) -> bool:
 def test_readings_come_out_as_they_went_in(
     rows: int, seed: int, assumed: bool, derived: bool, given: bool
 ) -> None:
-    made = readings(rows, seed, voltage_assumed=assumed, current_derived=derived, resistance_given=given)
+    made = readings(rows, seed, (assumed, derived, given))
     assert same(unseal(seal(made)), made)
 
 
