@@ -47,8 +47,9 @@ def the_asset(memory: Memory, text: str, site: str | None = None) -> KnownAsset:
             "'soakage list'."
         )
     if len(found) > 1:
+        ids = ", ".join(asset.id for asset in found[:5])
         raise UsageError(
-            f"{text!r} may be {len(found)} assets: {ambiguous(found)}. Add --site, or give its id."
+            f"{text!r} may be {len(found)} assets: {ambiguous(found)}. Give the id of the one meant: {ids}."
         )
     return found[0]
 
