@@ -10,7 +10,7 @@ from fastapi import Request
 from soakage.app.remember import Remembered, remember
 from soakage.app.trend_result import Trend
 from soakage.quantities import lookup
-from soakage.report.figures import counted, day
+from soakage.report.figures import counted, day, listed
 from soakage.report.plots_trend import History, histories
 from soakage.report.trend_words import beside_texts, fall_text, reach_text, slope_text
 from soakage.standards.library import library
@@ -29,13 +29,11 @@ def remembered(memory: StoreMemory, asset: str, *, with_peers: bool = True) -> R
     return remember(memory, known, library(), today(), with_peers=with_peers)
 
 
-def shown(request: Request, memory: StoreMemory, asset: str, section: str = "") -> Row:
+def shown(memory: StoreMemory, asset: str, section: str = "") -> Row:
     """Return what the history of an asset shows.
 
     Parameters
     ----------
-    request : Request
-        For whom.
     memory : StoreMemory
         The store in somebody's hands.
     asset : str
@@ -49,39 +47,54 @@ def shown(request: Request, memory: StoreMemory, asset: str, section: str = "") 
     return {
         "section": section if section in sections else "",
         "sections": sections,
-        "histories": [_one(request, one) for one in made],
+        "histories": [_one(one) for one in made],
         "caution": found.trends[0].caution if found.trends else "",
-        "due": [
-            {"section": item.section, "day": day(item.due), "why": item.why, "source": item.source}
-            for item in sorted(found.due, key=lambda item: (item.due, item.section))
-        ],
+        "due": _due(found),
     }
 
 
-def _one(request: Request, one: History) -> Row:
+def charted(request: Request, shown_histories: Iterable[Row]) -> list[Row]:
+    """Return histories with their plots on the shelf, ready for the macro ``chart``."""
+    return [
+        one | {"chart": drawn(request, one["plot"], wide=_WIDE, narrow=_NARROW) if one["plot"] else None}
+        for one in shown_histories
+    ]
+
+
+def _one(one: History) -> Row:
     front = one.front
     return {
         "name": lookup(one.quantity).name,
         "how": one.how,
         "section": front.section,
         "count": counted(len(front.points), "test"),
-        "chart": drawn(request, one.plot, wide=_WIDE, narrow=_NARROW) if one.plot else None,
-        "says": [_front_says(front), *_others(one.trends[1:])],
+        "plot": one.plot,
+        "says": _says(one.trends),
         "more": list(_more(front)),
     }
 
 
-def _front_says(trend: Trend) -> Row:
-    return {
-        "section": trend.section,
-        "slope": slope_text(trend),
-        "reach": reach_text(trend),
-        "dated": trend.reaches is not None,
-    }
+def _due(found: Remembered) -> list[Row]:
+    """Return when the sections are due, those of one day and reason together."""
+    groups: dict[tuple[str, str, str], list[str]] = {}
+    for item in sorted(found.due, key=lambda item: (item.due, item.section)):
+        groups.setdefault((day(item.due), item.why, item.source), []).append(item.section)
+    return [
+        {"day": when, "why": why, "source": source, "section": listed(sections)}
+        for (when, why, source), sections in groups.items()
+    ]
 
 
-def _others(trends: Iterable[Trend]) -> list[Row]:
-    return [_front_says(trend) for trend in trends]
+def _says(trends: Iterable[Trend]) -> list[Row]:
+    """Return what the lines say, sections that say the same together."""
+    groups: dict[tuple[str, str, bool], list[str]] = {}
+    for trend in trends:
+        reach = reach_text(trend) if trend.slope else "No date without a slope."
+        groups.setdefault((slope_text(trend), reach, trend.reaches is not None), []).append(trend.section)
+    return [
+        {"section": listed(sections), "slope": slope, "reach": reach, "dated": dated}
+        for (slope, reach, dated), sections in groups.items()
+    ]
 
 
 def _more(trend: Trend) -> Iterable[str]:

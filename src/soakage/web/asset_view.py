@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from datetime import date
 from typing import Any
 
 from fastapi import HTTPException
@@ -12,7 +13,7 @@ from soakage.app.ports import KnownAsset
 from soakage.app.register import sections_of, title_of
 from soakage.model.verdict import Status
 from soakage.quantities import lookup
-from soakage.report.figures import dimension_of
+from soakage.report.figures import day, dimension_of
 from soakage.report.sections_drawing import Leak, sections_svg
 from soakage.store.asset_part import asset_head, asset_tests, newest_tests
 from soakage.store.memory import StoreMemory
@@ -20,7 +21,7 @@ from soakage.units import Bound, Measured, format_quantity
 from soakage.web.plate_view import label, lines, value_text
 
 Row = dict[str, Any]
-PART = 30  # tests on a page
+PART = 18  # tests on a page
 # What stands beside each test: the first of them that there is.
 RESISTANCE = ("insulation_resistance_60s_corrected", "insulation_resistance_corrected", "insulation_resistance_60s",
               "insulation_resistance")  # fmt: skip
@@ -83,6 +84,7 @@ def shown(memory: StoreMemory, asset: str, number: int = 1) -> Row:
         },
         "retired": bool(values.get("retired")),
         "standing": standing,
+        "newest_day": day(date.fromisoformat(standing["day"])) if standing and standing["day"] else "",
         "first": first,
         "second": second,
         "plate_lines": lines(values),
@@ -163,9 +165,9 @@ def _visits(tests: Iterable[Row]) -> list[Row]:
     """Return tests by day and visit, each with its rows."""
     found: dict[tuple[Any, Any], Row] = {}
     for test in tests:
-        visit = found.setdefault(
-            (test["day"], test["visit"]), {"day": test["day"], "tester": test["tester"], "rows": []}
-        )
+        when = day(date.fromisoformat(test["day"])) if test["day"] else ""
+        fresh: Row = {"day": when, "tester": test["tester"], "rows": []}
+        visit = found.setdefault((test["day"], test["visit"]), fresh)
         resistance, what = figure_text(test["figures"], RESISTANCE)
         index, index_what = figure_text(test["figures"], _INDEX)
         voltage = format_quantity(test["test_voltage"], "voltage", trim=True) if test["test_voltage"] else ""

@@ -15,7 +15,7 @@ from soakage.store.queries import Wanted
 from soakage.wiring.looking import day_given, status_given
 
 _Word = Annotated[str, Query(max_length=200)]
-PAGE = 50
+PAGE = 25
 
 
 @dataclass(frozen=True, slots=True)

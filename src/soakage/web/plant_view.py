@@ -206,7 +206,7 @@ def _strip(rows: Sequence[Row], shares: tuple[float, float, float], low: int, hi
     for row in sorted(rows, key=lambda row: row["resistance"])[: 3 if len(rows) > MOST_SQUARES else None]:
         bad = " bad" if row["status"] in ("unfit", "investigate") else ""
         parts.append(
-            f'<rect class="one{bad}" x="{at(row["resistance"]) - 4:.1f}" y="13" width="8" height="8"/>'
+            f'<path class="one{bad}" d="M{at(row["resistance"]):.1f} {8 if bad else 12}V{26 if bad else 22}"/>'
         )
     return Markup(  # noqa: S704 - numbers only
         f'<svg class="strip" viewBox="0 0 1000 34" preserveAspectRatio="none" aria-hidden="true">{"".join(parts)}</svg>'

@@ -14,13 +14,28 @@ from soakage.model.verdict import Status
 from soakage.standards.library import library
 from soakage.store.memory import StoreMemory
 from soakage.store.waiting import by_turn, conflicts, held, to_decide, unfinished
-from soakage.web.view import counted, day
+from soakage.web.view import counted, day, listed
 
 Row = dict[str, Any]
 CLOSELY = 40
 """At most so many assets are looked at with all their history for a work list on a page."""
 TOLD = 8
 WITHIN = 60  # days
+_NUMBERS = (
+    "no",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+)
 
 
 def waiting(memory: StoreMemory, most: int = TOLD) -> Row:
@@ -54,13 +69,39 @@ def lead(said: Mapping[str, Any]) -> tuple[str, str]:
     if not said["assets"]:
         return "Nothing is kept here yet.", "Begin with one of these."
     count = said["decide"]["count"]
-    first = {0: "Nothing needs your decision.", 1: "One asset needs your decision."}.get(
-        count, f"{count} assets need your decision."
+    first = (
+        f"{numbered(count).capitalize()} assets need your decision."
+        if count > 1
+        else "One asset needs your decision."
+        if count
+        else "Nothing needs your decision."
     )
     sheets, disputed = len(said["unfinished"]), said["conflicts"]["count"]
     more = [f"{counted(sheets, 'sheet')} not finished"] if sheets else []
     more += [f"{counted(disputed, 'field')} in conflict"] if disputed else []
     return first, f"{' and '.join(more).capitalize()}." if more else ""
+
+
+def numbered(count: int) -> str:
+    """Return a small number as a word, a large one in figures."""
+    return _NUMBERS[count] if count < len(_NUMBERS) else f"{count:,}"
+
+
+def decide_rows(found: Sequence[Mapping[str, Any]]) -> list[Row]:
+    """Return assets that wait for a decision as rows of a page."""
+    rows = []
+    for one in found:
+        say = str(one["sentence"] or "").removeprefix(f"{one['asset']}, ")
+        rows.append(
+            {
+                "address": f"/tests/{one['test']}",
+                "name": one["asset"] or "unnamed asset",
+                "say": f"{say[:1].upper()}{say[1:]}",
+                "when": day(date.fromisoformat(one["day"])) if one["day"] else "",
+                "status": one["status"],
+            }
+        )
+    return rows
 
 
 def conflict_rows(fields: Sequence[Mapping[str, Any]]) -> list[Row]:
@@ -176,13 +217,14 @@ def _years(status: Status | None) -> float:
 
 
 def due_rows(found: Due, today: date) -> list[Row]:
-    """Return one row of a page for each asset and day: its sections together, the reason once."""
-    groups: dict[tuple[str, date], list[WorkItem]] = {}
+    """Return one row of a page for each asset, by its earliest day, with all its sections that fall due."""
+    groups: dict[str, list[WorkItem]] = {}
     for asset, item in found.items:
-        groups.setdefault((asset, item.due), []).append(item)
+        groups.setdefault(asset, []).append(item)
     rows = []
-    for (asset, when), items in groups.items():
-        worst = items[0]
+    for asset, items in groups.items():
+        worst, sections = items[0], listed([item.section for item in items])
+        when = worst.due
         days = (when - today).days
         rows.append(
             {
@@ -190,7 +232,7 @@ def due_rows(found: Due, today: date) -> list[Row]:
                 "day": day(when),
                 "when": "today" if not days else f"in {counted(days, 'day')}" if days > 0 else "overdue",
                 "asset": worst.asset,
-                "sections": ", ".join(item.section for item in items),
+                "sections": f"{sections[:1].upper()}{sections[1:]}",
                 "why": worst.why,
                 "status": str(worst.last_status),
                 "last": day(worst.last),

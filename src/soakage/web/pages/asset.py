@@ -15,6 +15,7 @@ from soakage.web import asset_history, asset_view
 from soakage.web.asset_files import PICTURES, attachment
 from soakage.web.filters import PageNumber
 from soakage.web.forms import Chosen, Typed
+from soakage.web.memo import remembered
 from soakage.web.people import Tester
 from soakage.web.plate_view import boxes, faults_of
 from soakage.web.rendering import page
@@ -93,7 +94,10 @@ def history(
 ) -> HTMLResponse:
     """Show the history of an asset; ``part`` gives it alone, for the page of the asset."""
     known, _ = asset_view.the_asset(memory, asset)
-    found = asset_history.shown(request, memory, asset, section)
+    found = remembered(
+        request, ("history", today(), asset, section), lambda: asset_history.shown(memory, asset, section)
+    )
+    found = {**found, "histories": asset_history.charted(request, found["histories"])}
     title = title_of(known.values)
     return page(
         request,

@@ -10,6 +10,7 @@ from fastapi.responses import HTMLResponse, Response
 from soakage.store.plant import By, ranked
 from soakage.web import plant_view
 from soakage.web.filters import Asked, PageNumber
+from soakage.web.memo import remembered
 from soakage.web.pages.assets import choices
 from soakage.web.plant_export import MEDIA, Form, exported
 from soakage.web.rendering import page
@@ -50,7 +51,7 @@ def peers(
         title="Among peers",
         current="plant",
         asked=asked,
-        **plant_view.peers(memory, asked),
+        **remembered(request, ("peers", asked.address("")), lambda: plant_view.peers(memory, asked)),
     )
 
 

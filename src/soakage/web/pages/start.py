@@ -10,6 +10,7 @@ from fastapi.responses import HTMLResponse
 
 from soakage.web import start_view
 from soakage.web.filters import Asked
+from soakage.web.memo import remembered
 from soakage.web.rendering import page
 from soakage.web.routing import Router
 from soakage.web.stored import Memory
@@ -33,10 +34,24 @@ def start(request: Request, memory: Memory) -> HTMLResponse:
         first=first,
         second=second,
         said=said,
+        decide=start_view.decide_rows(said["decide"]["assets"]),
         disputes=start_view.conflict_rows(said["conflicts"]["fields"]),
         today=day(today()),
         counted=counted,
     )
+
+
+def worked_out(request: Request, memory: Memory, by: str | None, asked: Asked) -> start_view.Due:
+    """Return what falls due; worked out once for each state of the store and day."""
+    now, wanted = today(), asked.wanted
+
+    def make() -> start_view.Due:
+        last = date.fromisoformat(by) if by else None
+        return start_view.due(memory, now, by=last, site=wanted.site, asset_class=wanted.asset_class)
+
+    found = remembered(request, ("due", now, by, wanted.site, wanted.asset_class), make)
+    assert isinstance(found, start_view.Due)  # noqa: S101 - made here
+    return found
 
 
 @ROUTER.get("/due", name="due")
@@ -49,13 +64,7 @@ def due(
 ) -> HTMLResponse:
     """Show what falls due up to a day; ``part`` gives the list alone, for the start."""
     last = day_given("by", by.strip() or None)
-    found = start_view.due(
-        memory,
-        today(),
-        by=date.fromisoformat(last) if last else None,
-        site=asked.wanted.site,
-        asset_class=asked.wanted.asset_class,
-    )
+    found = worked_out(request, memory, last, asked)
     return page(
         request,
         "due_part.html" if part else "due.html",
