@@ -19,10 +19,11 @@ THREE = (60.0, 60.0 * math.sqrt(10.0), 600.0)
 
 def judged(paths: Sequence[Path]) -> str:
     """Compute the quantities of record files and return them as JSON."""
-    return json.dumps([_one(path) for path in paths])
+    return json.dumps([quantities(path) for path in paths])
 
 
-def _one(path: Path) -> dict[str, Any]:
+def quantities(path: Path) -> dict[str, Any]:
+    """Compute the quantities of one record file."""
     import pandas as pd
     from scipy.interpolate import make_interp_spline
 

@@ -1,6 +1,7 @@
 """Benchmarks: ``python3 go.py bench``, or this file with ``--smoke`` for a tiny run that keeps no result.
 
-Judging is held against a script with pandas and scipy for the same quantities, in the same run and in turn.
+Judging is held against a script with pandas and scipy for the same quantities, in the same run and in turn; then
+the store is (bench_store.py).
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from typing import Any
 
 import bench_ours
 import bench_script
+import bench_store
 from bench_measure import child, in_turn, load, machine, peak_memory, ratios, spread
 from bench_records import write_records
 
@@ -61,6 +63,7 @@ def main() -> int:
         path.parent.mkdir(exist_ok=True)
         path.write_text(json.dumps(results, indent=1) + "\n", encoding="utf-8")
         print(f"\nWritten to {path.relative_to(HERE.parent)}")
+    bench_store.run(smoke=smoke)
     return 0
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from soakage.app.folding import body_of
@@ -167,6 +167,8 @@ def restore_tests(
     dry_run : bool
         Change nothing.
     """
+    purged = memory.purged(test.id for test in batch)
+    batch = [replace(test, versions=(), faults=_gone(test)) if test.id in purged else test for test in batch]
     there = memory.known_contents(version.content for test in batch for version in test.versions)
     new = {test.id: test for test in batch if test.versions and test.versions[-1].content not in there}
     judged: dict[str, Judged] = {}
@@ -206,6 +208,21 @@ def restore_tests(
             sentence=verdict.sentence if verdict else "",
         )
         taken.files.append(TakenFile(test.file, "added" if test.id in new else "known", (told,)))
+
+
+def _gone(test: ExportedTest) -> tuple[Fault, ...]:
+    problem = f"Test {test.id[:12]} was purged from the store; it does not come back by an export."
+    return (
+        Fault(
+            test.file,
+            None,
+            "",
+            "",
+            problem,
+            "",
+            "Import its record file alone with --again if it is meant to.",
+        ),
+    )
 
 
 def _known(test: ExportedTest) -> KnownTest:
