@@ -151,7 +151,7 @@ def judgement_of(row: Row) -> Judgement:
     limit = row["limit"]
     return Judgement(
         criterion=row["criterion"], name=row["name"], quantity=row["quantity"],
-        limit=None if limit is None else Limit(limit["kind"], limit["lower"], limit["upper"], limit["unit"], limit["text"]),
+        limit=None if limit is None else Limit(**limit),
         status=Status(row["status"]), reason=row["reason"], source=row["source"], verified=row["verified"],
         decides=row["decides"], user_limit=row["user_limit"], value=row["value"], probability=row.get("probability"),
     )  # fmt: skip

@@ -136,8 +136,11 @@ def json_of(page: Row, found: Sequence[Row], chart: Plot | None) -> dict[str, An
     own = page["result"]["quantities"] if page["result"] else {}
     return {
         "test": page["test"]["id"],
-        "choices": [{"id": one["id"], "kind": one["kind"], "name": one["name"], "day": one["row"]["day"],
-                     "section": one["row"]["section"], "status": one["status"], "chosen": one["chosen"]} for one in found],
+        "choices": [
+            {name: one[name] for name in ("id", "kind", "name", "status", "chosen")}
+            | {"day": one["row"]["day"], "section": one["row"]["section"]}
+            for one in found
+        ],
         "quantities": [
             {"id": name, "dimension": dimension_of(name), "own": own[name]["value"],
              "beside": {one["id"]: one["row"]["figures"].get(name, {}).get("value") for one in chosen}}

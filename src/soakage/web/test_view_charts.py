@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
@@ -15,6 +16,7 @@ from soakage.app.result import Evaluation
 from soakage.app.rules import Rules
 from soakage.methods import method
 from soakage.methods.base import Shape
+from soakage.report import typeface
 from soakage.report.looks import look as ink
 from soakage.report.network_drawing import network_svg
 from soakage.report.networks import network_content
@@ -22,7 +24,7 @@ from soakage.report.plots import plots
 from soakage.store.memory import StoreMemory
 from soakage.units import format_quantity
 from soakage.web.chart_data import Plot
-from soakage.web.charts import Drawn, framed, with_typeface
+from soakage.web.charts import WIDE, Drawn, drawn, framed, with_typeface
 from soakage.web.house import house
 from soakage.web.test_rules import rules_of
 from soakage.web.test_view import judgement_of
@@ -38,9 +40,10 @@ _TITLES = {
 }
 _LEAST = 2
 _NETWORK_WIDTH = 720.0
+_BESIDE, _STRIP, _BESIDE_STRIP, _NARROW_STRIP = (680, 340), (1000, 160), (680, 160), (350, 160)
 
 
-def frames(request: Request, page: Row) -> list[Drawn]:
+def frames(request: Request, page: Row, *, beside: bool = False) -> list[Drawn]:
     """Return the charts of a test without drawing or evaluating any: the readings stand beside as a table.
 
     Parameters
@@ -49,6 +52,8 @@ def frames(request: Request, page: Row) -> list[Drawn]:
         For whom.
     page : mapping
         From :func:`soakage.web.test_view.found_page`.
+    beside : bool
+        Whether something stands beside them, so that they have less room.
     """
     result, test = page["result"], page["test"]
     if result is None:
@@ -62,7 +67,55 @@ def frames(request: Request, page: Row) -> list[Drawn]:
     else:
         found = _hold_frames(page)
     at = f"/tests/{test['id']}/charts"
-    return [framed(request, f"{at}/{plot['kind']}", plot) for plot in found if len(_all(plot)) >= _LEAST]
+    wide, strip = (_BESIDE, _BESIDE_STRIP) if beside else (WIDE, _STRIP)
+    shown = [
+        framed(request, f"{at}/{plot['kind']}", plot, wide=wide)
+        for plot in found
+        if len(_all(plot)) >= _LEAST
+    ]
+    apart = residuals(page)
+    return [*shown, drawn(request, apart, wide=strip, narrow=_NARROW_STRIP)] if apart and shown else shown
+
+
+def residuals(page: Row) -> Plot | None:
+    """Return how far each reading of the current lies from the fitted model; None where it does not follow it.
+
+    Parameters
+    ----------
+    page : mapping
+        From :func:`soakage.web.test_view.found_page`.
+    """
+    result, stated = page["result"], page["record"]["stated"]
+    values = result["quantities"]
+    fitted = [
+        values.get(f"{name}_fitted")
+        for name in ("absorption_coefficient", "absorption_exponent", "conductance")
+    ]
+    if not result.get("fit", {}).get("follows_model") or not all(fitted):
+        return None
+    absorbed, exponent, steady = (one["value"] for one in fitted if one)
+    until, readings = stated.get("discharge_started"), page["record"]["readings"]
+    points = []
+    for t, v, i, side in zip(
+        *(readings[name] for name in ("time", "voltage", "current", "bound")), strict=True
+    ):
+        if None in (t, v, i) or side or t <= 0 or v == 0 or (until is not None and t >= until):
+            continue
+        model = abs(v) * (absorbed * t**-exponent + steady)
+        points.append([t, abs(i) / model - 1.0])
+    if len(points) < _LEAST or not all(math.isfinite(y) for _, y in points):
+        return None
+    largest = max(points, key=lambda point: abs(point[1]))
+    most = f"{format_quantity(largest[1], 'fraction', digits=2)} at {format_quantity(largest[0], 'time')}"
+    return {
+        "kind": "residuals", "title": "Current, measured less model", "alt": f"Largest departure {most}.",
+        "x": {"dimension": "time", "log": True}, "y": {"dimension": "fraction", "log": False},
+        "lines": [
+            {"role": "constant", "points": [[points[0][0], 0.0], [points[-1][0], 0.0]]},
+            {"role": "measured", "points": points},
+        ],
+        "rings": [], "labels": [], "bounds": [], "limits": [], "needs": [],
+    }  # fmt: skip
 
 
 def _hold_frames(page: Row) -> list[Plot]:
@@ -237,8 +290,10 @@ def network_picture(content: Row, look: str) -> bytes:
         As in :mod:`soakage.report.looks`.
     """
     inks = ink(look)
-    drawn = network_svg(content, paper=False, width=_NETWORK_WIDTH)
-    drawn = drawn.replace("currentColor", inks.ink).replace("var(--ground)", inks.ground)
-    if "xmlns=" not in drawn:
-        drawn = drawn.replace("<svg", '<svg xmlns="http://www.w3.org/2000/svg"', 1)
-    return with_typeface(drawn)
+    svg = network_svg(content, paper=False, width=_NETWORK_WIDTH)
+    svg = svg.replace("currentColor", inks.ink).replace("var(--ground)", inks.ground)
+    if "xmlns=" not in svg:
+        svg = svg.replace("<svg", '<svg xmlns="http://www.w3.org/2000/svg"', 1)
+    # a picture has none of the styles of its page
+    svg = svg.replace("<text", f'<text font-family="{typeface.FAMILY}"')
+    return with_typeface(svg)

@@ -63,9 +63,10 @@ def quantities(
     # a value at the base temperature stands for the one as read
     told = [name for name in told if f"{name}_corrected" not in told]
     more = [name for name in values if name not in told and name not in _BESIDE]
-    near = {"before": before, "sisters": sisters}
     return {
-        "told": [_row(name, values[name], asked.get(name), test, **near) for name in told],
+        "told": [
+            _row(name, values[name], asked.get(name), test, before=before, sisters=sisters) for name in told
+        ],
         "more": [_row(name, values[name], None, test) for name in more],
         "legend": _legend(before, sisters),
     }
@@ -141,7 +142,9 @@ def _bullet(
 ) -> Markup:
     limit = judgement["limit"] if judgement else None
     old = _figure(before, name) if before else None
-    near = [figure for sister in sisters if (figure := _figure(sister, name)) is not None]
+    # a spread is one figure of all sisters
+    around = () if name == "phase_spread" else sisters
+    near = [figure for sister in around if (figure := _figure(sister, name)) is not None]
     ends = (limit["lower"], limit["upper"]) if limit else (None, None)
     if old is None and not near and ends == (None, None):
         return Markup("")

@@ -33,7 +33,8 @@ _STATED = "The name is stated, not authenticated, and this is no electronic sign
 _ACCOUNT = "The name is that of the account logged in; this is no electronic signature in law."
 TOLD = {
     "signed": "Signed.", "reviewed": "Reviewed.", "withdrawn": "Withdrawn.", "back": "The withdrawal was taken back.",
-    "noted": "The note was added.", "attached": "The file was added.", "revised": "Revised and judged. It is a draft until it is signed.",
+    "noted": "The note was added.", "attached": "The file was added.",
+    "revised": "Revised and judged. It is a draft until it is signed.",
     "judged": "Judged again.", "same": "Judged again: nothing changed, so no verdict was added.",
 }  # fmt: skip
 
@@ -77,19 +78,17 @@ def answer(
     """
     found = told.found_page(memory, test)
     shown = {
-        **_verdict(request, found, only),
+        **_verdict(found, only),
         **_evidence(request, memory, found, beside),
         **_trail(request, found),
     }
-    more = {
-        "faults": list(faults),
-        "typed": dict(typed or {}),
-        "told": TOLD.get(request.query_params.get("done", ""), ""),
-    }
-    return page(request, "test.html", current="assets", status=status, **shown, **more)
+    return page(
+        request, "test.html", current="assets", status=status, faults=list(faults), typed=dict(typed or {}),
+        told=TOLD.get(request.query_params.get("done", ""), ""), **shown,
+    )  # fmt: skip
 
 
-def _verdict(request: Request, found: Row, only: str) -> dict[str, Any]:
+def _verdict(found: Row, only: str) -> dict[str, Any]:
     test, result = found["test"], found["result"]
     counts = told.tally(result)
     before = found["earlier"][0] if found["earlier"] else None
@@ -150,7 +149,7 @@ def _evidence(
     chosen = [one for one in near if one["chosen"]]
     curves = plot(memory, test["id"], chosen) if chosen else None
     return {
-        "charts": frames(request, found),
+        "charts": frames(request, found, beside=bool(result) and bool(told.causes(result, test["status"]))),
         "network": _network(request, found),
         "fit": _fit(result),
         "forecast": _forecast(result),

@@ -37,29 +37,31 @@ def said(name: str, value: Any) -> str:  # noqa: ANN401 - a plain value of any k
         As the store keeps it, in SI.
     """
     key = KEYS.get(name)
+    dimension = key.dimension if key is not None else ""
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, int | float):
-        if key is not None and key.dimension:
-            return format_quantity(float(value), key.dimension, trim=True)
-        return f"{value:g}"
+        return format_quantity(float(value), dimension, trim=True) if dimension else f"{value:g}"
     if isinstance(value, dict):
-        dimension = key.dimension if key is not None else ""
         return ", ".join(f"{part} {_part(part, one, dimension)}" for part, one in value.items())
     if isinstance(value, list):
-        if all(isinstance(one, str) for one in value):
-            return listed(value)
-        return "; ".join(said(name, one) for one in value)
-    if key is not None and key.kind is Kind.DATE:
-        return view.day(date.fromisoformat(value))
-    if key is not None and key.kind is Kind.WHEN and "T" in value:
-        return view.moment(datetime.fromisoformat(value))
-    return str(value).replace("-", " ") if key is not None and key.kind is Kind.WORD else str(value)
+        names = all(isinstance(one, str) for one in value)
+        return listed(value) if names else "; ".join(said(name, one) for one in value)
+    return _words(str(value), key.kind if key is not None else Kind.TEXT)
+
+
+def _words(text: str, kind: Kind) -> str:
+    if kind is Kind.DATE:
+        return view.day(date.fromisoformat(text))
+    if kind is Kind.WHEN and "T" in text:
+        return view.moment(datetime.fromisoformat(text))
+    return text.replace("-", " ") if kind is Kind.WORD else text
 
 
 _PART_DIMENSIONS = {
     "reading": "fraction", "offset": "current", "resolution": "resistance", "timing": "time", "range": "resistance",
-    "voltage": "voltage", "held": "time", "earthed": "time", "hold": "time", "ac": "voltage", "dc": "voltage",
+    "voltage": "voltage", "at": "time", "held": "time", "earthed": "time", "hold": "time", "ac": "voltage",
+    "dc": "voltage",
 }  # fmt: skip
 
 
@@ -172,25 +174,16 @@ def afterwards(page: Row) -> list[dict[str, str]]:
     except UsageError:
         return found
     capacitance = quantities.get("capacitance", {}).get("value", values.get("capacitance"))
-    for caution in cautions(
-        values.get("class"),
-        made_by,
-        overvoltage=made_by.voltage_role == "overvoltage",
-        hazardous_area=values.get("hazardous_area"),
-        library=library(),
-        capacitance=capacitance,
+    told = cautions(
+        values.get("class"), made_by, overvoltage=made_by.voltage_role == "overvoltage",
+        hazardous_area=values.get("hazardous_area"), library=library(), capacitance=capacitance,
         test_voltage=test["test_voltage"],
-    ):
-        if caution.step == "after":
-            found.append(
-                {
-                    "lead": caution.lead,
-                    "rest": caution.rest,
-                    "source": caution.source,
-                    "verified": caution.verified,
-                }
-            )
-    return found
+    )  # fmt: skip
+    after = (one for one in told if one.step == "after")
+    return [
+        *found,
+        *({"lead": o.lead, "rest": o.rest, "source": o.source, "verified": o.verified} for o in after),
+    ]
 
 
 def photos(attachments: Iterable[Row]) -> list[Row]:

@@ -11,6 +11,7 @@ from pydantic import Field
 from soakage import __version__
 from soakage.app.changes_json import rejudged_json, remark_json, revised_json, signed_json
 from soakage.app.contract_json import CONTRACT
+from soakage.app.remarks import LARGEST
 from soakage.web import test_actions as actions
 from soakage.web import test_files as files
 from soakage.web import test_view_beside as compared
@@ -120,7 +121,7 @@ def read_report(
     test: Test,
     ending: Literal["pdf", "html", "xlsx"],
     paper: Literal["a4", "letter"] = "a4",
-    visit: bool = False,  # noqa: FBT001 - a query has names
+    visit: bool = False,  # noqa: FBT001, FBT002 - a query has names
 ) -> Response:
     """Return the report of the test, or of its whole visit."""
     return files.report(memory, found_page(memory, test), ending, paper, whole=visit)
@@ -137,7 +138,7 @@ def add_note(memory: Memory, person: Tester, test: Test, note: NoteBody) -> Json
 def add_attachment(memory: Memory, person: Tester, test: Test, file: UploadFile) -> Json:
     """Keep a file with the test, exactly as it is, in the shape of ``attach --json``."""
     del person
-    content = file.file.read(actions.LARGEST + 1)
+    content = file.file.read(LARGEST + 1)
     return remark_json(actions.attached(memory, test, file.filename or "", file.content_type or "", content))
 
 

@@ -20,7 +20,7 @@ ROUTER = Router("test", order=99)
 
 
 @ROUTER.get("/tests/{test}", name="test")
-def test(
+def show(
     request: Request,
     memory: Memory,
     test: str,

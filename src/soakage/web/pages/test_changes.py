@@ -8,6 +8,7 @@ from typing import Annotated
 from fastapi import Form, HTTPException, Request, UploadFile
 from fastapi.responses import RedirectResponse, Response
 
+from soakage.app.remarks import LARGEST
 from soakage.errors import InputError, SoakageError
 from soakage.store.memory import StoreMemory
 from soakage.web import test_actions as actions
@@ -73,7 +74,7 @@ def attach(request: Request, memory: Memory, person: Tester, test: str, file: Up
     del person
 
     def done() -> str:
-        content = file.file.read(actions.LARGEST + 1)
+        content = file.file.read(LARGEST + 1)
         actions.attached(memory, test, file.filename or "", file.content_type or "", content)
         return "attached"
 

@@ -33,7 +33,7 @@ def reported(
     test: str,
     ending: Literal["pdf", "html", "xlsx"],
     paper: Literal["a4", "letter"] = "a4",
-    visit: bool = False,  # noqa: FBT001 - a query has names
+    visit: bool = False,  # noqa: FBT001, FBT002 - a query has names
 ) -> Response:
     """Return the report of the test, or of its whole visit."""
     return report(memory, found_page(memory, test), ending, paper, whole=visit)

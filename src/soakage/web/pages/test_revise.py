@@ -10,6 +10,7 @@ from fastapi.responses import RedirectResponse, Response
 from starlette.datastructures import UploadFile as Sent
 
 from soakage.app.ports import KnownTest
+from soakage.app.remarks import LARGEST
 from soakage.errors import Fault, InputError, SoakageError
 from soakage.web import test_actions as actions
 from soakage.web.people import Tester
@@ -49,7 +50,7 @@ def revise(
     given = sent.get("file")
     file = None
     if isinstance(given, UploadFile | Sent) and given.filename:
-        file = (given.filename, given.file.read(actions.LARGEST + 1))
+        file = (given.filename, given.file.read(LARGEST + 1))
     known = kept_test(memory, test)
     try:
         actions.revised(memory, test, correction(known, fields, file))
@@ -67,7 +68,8 @@ def _shown(
 ) -> Response:
     told = list(faults)
     return page(
-        request, "test_revise.html", current="assets", title=f"Revise: {test.record.title}", status=status, test=test.id,
-        of=test.record.title, form=form(test, given), faults=told, wrong={one.field: one for one in told if one.field},
+        request, "test_revise.html", current="assets", title=f"Revise: {test.record.title}", status=status,
+        test=test.id, of=test.record.title, form=form(test, given), faults=told,
+        wrong={one.field: one for one in told if one.field},
         signed=test.review == "signed", withdrawn=test.withdrawn,
     )  # fmt: skip

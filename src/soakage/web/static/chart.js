@@ -22,7 +22,7 @@ class Chart {
     this.drawing = figure.querySelector("[data-drawing]");
     this.reading = figure.querySelector("[data-reading]");
     this.image = figure.querySelector("img");
-    this.ratio = this.image.height;
+    this.ratio = Math.max(160, this.image.height);
     this.part = {};
     this.log = null;
     this.at = -1;
