@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
 
-from docblocks import DOCS, ROOT, blocks, follow
+from docblocks import DOCS, ROOT, blocks, follow, run
 from soakage.store.checkup import REMEDIES
 
 PAGE = "store.md"
@@ -36,6 +37,25 @@ def test_it_shows_every_command_of_trust() -> None:
 def test_every_part_of_a_check_stands_on_the_page() -> None:
     text = (DOCS / PAGE).read_text(encoding="utf-8")
     assert [part for part in REMEDIES if f"| {part} |" not in text] == []
+
+
+def test_every_key_of_the_json_stands_on_the_page(faults: list[str], folder: Path) -> None:
+    assert faults == []
+    text = (DOCS / PAGE).read_text(encoding="utf-8")
+    orders = (
+        "soakage check", "soakage trail --verify", "soakage trail", "soakage backup again.sqlite",
+        "soakage restore works-backup.sqlite --force --keep kept.sqlite",
+    )  # fmt: skip
+    for order in orders:
+        done = run([*order.split(), "--store", "laptop.sqlite", "--json"], folder, ROOT / "src")
+        assert done.returncode == 0, done.stderr
+        found = json.loads(done.stdout)
+        keys = {
+            *found,
+            *(found.get("verified") or {}),
+            *(found["entries"][0] if order.endswith("trail") else {}),
+        }
+        assert [key for key in keys if f"`{key}`" not in text] == [], order
 
 
 def test_the_files_it_names_are_there() -> None:

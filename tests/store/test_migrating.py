@@ -22,6 +22,9 @@ from soakage.store.engine import engine_of
 from soakage.store.memory import StoreMemory
 from soakage.store.migrating import TABLE, brought_up_to_date
 from soakage.store.store import Store
+from tools import old_store
+from tools.old_store import fill
+from tools.steps import StepFailedError
 
 OLD = Path(__file__).parent / "old"
 VERSIONS = sorted(path.stem for path in OLD.glob("*.sqlite"))
@@ -189,6 +192,17 @@ def test_two_that_open_a_new_store_at_once_make_one(new_address: NewAddress) -> 
     first.dispose()
     second.dispose()
     assert names == ["a" * 32, "a" * 32 + ".here"]
+
+
+def test_the_next_version_can_be_saved_and_no_saved_one_is_made_anew(store_address: str) -> None:
+    fill(store_address)
+    with Store(address(store_address)) as store:
+        checkup = checked(store)
+        assert (checkup.whole, checkup.flaws) == (True, [])
+    before = {path: path.read_bytes() for path in OLD.iterdir()}
+    with pytest.raises(StepFailedError, match="never made anew"):
+        old_store.main()
+    assert {path: path.read_bytes() for path in OLD.iterdir()} == before
 
 
 def test_the_saved_file_of_each_version_is_of_that_version() -> None:

@@ -24,8 +24,10 @@ HASH = "cd" * 32
 def received(content: str, asset: str = "m" * 32) -> dict[str, Any]:
     of = {"section": "phase U", "visit": "v" * 32, "instrument": None, "method": "polarization-index",
           "test_voltage": 5000.0, "day": "2026-03-14", "started": None}  # fmt: skip
-    record: dict[str, Any] = {"stated": {}, "extra": {}, "findings": [], "readings": HASH, "file": "a.csv", "file_sha256": HASH,
-              "sha256": HASH, "row": None}  # fmt: skip
+    record: dict[str, Any] = {
+        "stated": {}, "extra": {}, "findings": [], "readings": HASH, "file": "a.csv", "file_sha256": HASH,
+        "sha256": HASH, "row": None,
+    }  # fmt: skip
     return {"set": {"content": content, "asset": asset}, "of": of, "record": record}
 
 
