@@ -14,6 +14,7 @@ from soakage.web.routing import Router
 from soakage.web.sessions import Sessions
 from soakage.web.settings import Settings
 from soakage.web.shelf import Shelf
+from soakage.web.trials import Trials
 
 
 def _by_name() -> RateLimit:
@@ -44,6 +45,8 @@ class House:
         How often logging in may be tried.
     shelf : Shelf
         Charts of the last pages.
+    trials : Trials
+        What other rule sets would change, tried of late.
     jobs : Jobs
         Long work that goes on.
     """
@@ -56,6 +59,7 @@ class House:
     by_name: RateLimit = field(default_factory=_by_name)
     by_address: RateLimit = field(default_factory=_by_address)
     shelf: Shelf = field(default_factory=Shelf)
+    trials: Trials = field(default_factory=Trials)
     jobs: Jobs = field(default_factory=Jobs)
 
 
