@@ -32,24 +32,24 @@ class Campaign:
     seed : int
         Of all moments.
     measured : int
-        Undisturbed runs whose median is the work's length.
+        Undisturbed runs whose median is the work's length; none where it is not killed after a time.
     """
 
     work: Work
     grounds: Grounds
     seed: int
     measured: int = 3
-    _before: Ground = field(init=False)
-    _undisturbed: Undisturbed = field(init=False)
+    before: Ground = field(init=False)
+    undisturbed: Undisturbed = field(init=False)
 
     def __post_init__(self) -> None:
-        self._before = self.grounds.new()
-        self.work.prepare(self._before)
-        self._undisturbed = self._measured()
+        self.before = self.grounds.new()
+        self.work.prepare(self.before)
+        self.undisturbed = self._measured()
 
     def _measured(self) -> Undisturbed:
         """Run without a kill: once in this process to note every state, then as workers do to measure the time."""
-        ground = self.grounds.new(self._before)
+        ground = self.grounds.new(self.before)
         recorder = Recorder(ground)
         self.work.do(ground, recorder)
         recorder.look()
@@ -58,11 +58,12 @@ class Campaign:
             for path in (ground.folder / self.work.files).iterdir():
                 undisturbed.files[path.name] = "" if path.name == BACKUP else bundled(path)
         self.grounds.remove(ground)
-        undisturbed.seconds = median(self._once() for _ in range(self.measured))
+        if self.measured:
+            undisturbed.seconds = median(self._once() for _ in range(self.measured))
         return undisturbed
 
     def _once(self) -> float:
-        ground = self.grounds.new(self._before)
+        ground = self.grounds.new(self.before)
         told = worked(doing(self.work, ground))
         self.grounds.remove(ground)
         if not told.finished:
@@ -71,7 +72,7 @@ class Campaign:
 
     def close(self) -> None:
         """Take away what trials began with."""
-        self.grounds.remove(self._before)
+        self.grounds.remove(self.before)
 
     def trial(self, number: int) -> list[Line]:
         """Do one trial.
@@ -87,7 +88,7 @@ class Campaign:
             One for each kill.
         """
         draw = random.Random(f"{self.seed} {self.work.name} {self.grounds.engine} {number}")  # noqa: S311
-        ground = self.grounds.new(self._before)
+        ground = self.grounds.new(self.before)
         lines = [
             {"work": self.work.name, "engine": self.grounds.engine, "seed": self.seed, "trial": number} | line
             for line in self._killed(ground, draw)
@@ -98,12 +99,12 @@ class Campaign:
 
     def _killed(self, ground: Ground, draw: random.Random) -> Iterator[Line]:
         # what stood there before was acknowledged once too
-        acks: list[dict[str, Any]] = [{"entries": sorted(self._undisturbed.states[0].entries)}]
+        acks: list[dict[str, Any]] = [{"entries": sorted(self.undisturbed.states[0].entries)}]
         lines: list[Line] = []
         while True:
             names, shares = zip(*self.grounds.ways, strict=True)
             way = draw.choices(names, shares)[0]
-            moment = draw.uniform(0.0, self._undisturbed.seconds) if len(lines) < MOST_KILLS else None
+            moment = draw.uniform(0.0, self.undisturbed.seconds) if len(lines) < MOST_KILLS else None
             struck: list[str] = []
 
             def kill(way: str = way, struck: list[str] = struck) -> bool:
@@ -133,17 +134,17 @@ class Campaign:
         line: Line = {
             "killed": way,
             "at_s": round(moment, 4),
-            "length_s": round(self._undisturbed.seconds, 4),
+            "length_s": round(self.undisturbed.seconds, 4),
             "during": told.marks[-1] if told.marks else "the start",
             "finished": told.finished,
             "said": told.refused.replace(shown, "STORE"),
-            "acknowledged": 0, "state": None, "states": len(self._undisturbed.states),
+            "acknowledged": 0, "state": None, "states": len(self.undisturbed.states),
             "lost": [], "half": [], "repair": [],
         }  # fmt: skip
         if told.broken:
             line["repair"].append(told.broken)
         try:
-            found = look(self.work, ground, acks, self._undisturbed)
+            found = look(self.work, ground, acks, self.undisturbed)
         except Exception as problem:  # noqa: BLE001 - whatever keeps the store from being opened is what is sought
             line["repair"].append(f"{type(problem).__name__}: {problem}")
         else:
@@ -151,10 +152,10 @@ class Campaign:
         return line
 
     def _as_undisturbed(self, ground: Ground) -> bool:
-        if state_of(ground) != self._undisturbed.states[-1]:
+        if state_of(ground) != self.undisturbed.states[-1]:
             return False
         if not self.work.files:
             return True
         return {path.name for path in (ground.folder / self.work.files).iterdir()} == set(
-            self._undisturbed.files
+            self.undisturbed.files
         )
