@@ -71,8 +71,13 @@ def fill(memory: StoreMemory, rows: dict[str, list[Row]], first: int, last: int)
     with memory.store.writing("bench") as writer:
         for name in _TABLES:
             table = schema.metadata.tables[name]
+            indexes = sorted(table.indexes, key=lambda index: str(index.name))
+            for index in indexes:  # made anew below: quicker than row by row
+                index.drop(writer.connection)
             for part in _parts(_copies(rows[name], ids, range(first, last), name)):
                 writer.connection.execute(insert(table), part)
+            for index in indexes:
+                index.create(writer.connection)
 
 
 def _ids(rows: dict[str, list[Row]]) -> set[str]:

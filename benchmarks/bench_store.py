@@ -14,6 +14,7 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from datetime import UTC, datetime
+from itertools import pairwise
 from pathlib import Path
 from statistics import median
 from typing import Any
@@ -239,7 +240,7 @@ def linear(course: list[tuple[int, float]]) -> bool:
         return True
     step = len(course) // 10
     ends = [0.0, *(seconds for _, seconds in course[step - 1 :: step])]
-    tenths = [later - sooner for sooner, later in zip(ends, ends[1:], strict=False)]
+    tenths = [later - sooner for sooner, later in pairwise(ends)]
     return tenths[-1] <= 1.5 * median(tenths)
 
 
