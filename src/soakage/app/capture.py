@@ -277,7 +277,9 @@ def read_value(text: str) -> tuple[str, Measured]:
     raise problems[1] if looks_like_current else problems[0]
 
 
-def progress(sheets: Iterable[Sheet], events: Iterable[tuple[int, Mapping[str, Any]]]) -> tuple[Progress, ...]:
+def progress(
+    sheets: Iterable[Sheet], events: Iterable[tuple[int, Mapping[str, Any]]]
+) -> tuple[Progress, ...]:
     """Return where each sheet stands.
 
     Parameters
@@ -297,7 +299,9 @@ def progress(sheets: Iterable[Sheet], events: Iterable[tuple[int, Mapping[str, A
         place = event["sheet"]
         found[place] = _after(found[place], number, event)
     return tuple(
-        replace(one, readings=tuple(sorted(one.readings, key=lambda t: (t.time is None, t.time or 0.0, t.number))))
+        replace(
+            one, readings=tuple(sorted(one.readings, key=lambda t: (t.time is None, t.time or 0.0, t.number)))
+        )
         for one in found
     )
 

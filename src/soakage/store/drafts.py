@@ -175,11 +175,13 @@ def add_row(
         last = connection.execute(select(func.max(_ROW.c.number)).where(_ROW.c.draft == draft)).scalar() or 0
         if there is not None or number != last + 1:
             raise OutOfTurnError(
-                f"The sheet was added to meanwhile, perhaps on another page. Given: number {number}. Allowed: {last + 1}. "
-                "Nothing was lost; load the sheet again and look."
+                f"The sheet was added to meanwhile, perhaps on another page. Given: number {number}. "
+                f"Allowed: {last + 1}. Nothing was lost; load the sheet again and look."
             )
         if last >= MOST_ROWS:
-            raise UsageError(f"A sheet holds at most {MOST_ROWS} entries. Keep it as a test and begin another.")
+            raise UsageError(
+                f"A sheet holds at most {MOST_ROWS} entries. Keep it as a test and begin another."
+            )
         connection.execute(insert(_ROW).values(draft=draft, number=number, at=at, fields=content))
     return True
 
@@ -230,4 +232,3 @@ def remove_draft(memory: StoreMemory, draft: str) -> bool:
         writer.connection.execute(delete(_ROW).where(_ROW.c.draft == draft))
         done = writer.connection.execute(delete(_DRAFT).where(_DRAFT.c.id == draft))
     return bool(done.rowcount)
-

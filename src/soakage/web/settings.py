@@ -38,6 +38,8 @@ class Settings:
         What tokens are bound with; new with each start unless given.
     cache : Path or None
         Folder for what may be made again; None to keep it in memory.
+    clock_scale : float
+        Seconds of a timed sheet in one second: tests run it faster; no command sets it.
     """
 
     host: str = "127.0.0.1"
@@ -53,6 +55,7 @@ class Settings:
     upload_limit: int = 64 * MEGABYTE
     secret: bytes = field(default_factory=lambda: secrets.token_bytes(32), repr=False)
     cache: Path | None = None
+    clock_scale: float = 1.0
 
     @property
     def on_loopback(self) -> bool:
