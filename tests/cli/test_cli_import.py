@@ -241,7 +241,6 @@ def test_who_works_there_is_kept(works: Path) -> None:
     assert [one["person"] for one in page["revisions"]] == ["R. Invented"]
 
 
-@pytest.mark.skipif(os.name == "nt", reason="signals are sent otherwise there")
 def test_ctrl_c_stops_between_changes_and_says_what_was_kept(works: Path) -> None:
     many = works / "many"
     many.mkdir()
