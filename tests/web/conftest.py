@@ -1,3 +1,4 @@
+from kept_rig import kept, scenario
 from web_rig import (
     browser_type_launch_args,
     client,
@@ -12,7 +13,9 @@ from web_rig import (
 __all__ = [
     "browser_type_launch_args",
     "client",
+    "kept",
     "live",
+    "scenario",
     "shots",
     "store_elsewhere",
     "visit",
