@@ -153,7 +153,7 @@ def test_every_answer_has_its_headers(client: TestClient, path: str) -> None:
     assert "frame-ancestors 'none'" in policy
     assert "unsafe" not in policy
     assert answer.headers["x-content-type-options"] == "nosniff"
-    assert answer.headers["referrer-policy"] == "no-referrer"
+    assert answer.headers["referrer-policy"] == "same-origin"
     assert answer.headers["cache-control"] == "no-store"
     assert "access-control-allow-origin" not in answer.headers
     assert "server" not in answer.headers
