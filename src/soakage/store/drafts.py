@@ -232,3 +232,11 @@ def remove_draft(memory: StoreMemory, draft: str) -> bool:
         writer.connection.execute(delete(_ROW).where(_ROW.c.draft == draft))
         done = writer.connection.execute(delete(_DRAFT).where(_DRAFT.c.id == draft))
     return bool(done.rowcount)
+
+
+def instruments_at_hand(memory: StoreMemory, limit: int = 50) -> list[dict[str, Any]]:
+    """Return the instruments of the register: name, serial and calibration_due, by name."""
+    table = schema.instrument
+    columns = (table.c.name, table.c.serial, table.c.calibration_due)
+    with memory.store.reading() as connection:
+        return list(rows(connection, select(*columns).order_by(table.c.name, table.c.serial).limit(limit)))

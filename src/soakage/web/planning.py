@@ -91,7 +91,9 @@ def planned(memory: StoreMemory, asked: Asked) -> Planned:
         If something typed cannot be read, or no plan can be made of it.
     """
     if asked.asset is not None and not memory.assets([asked.asset]):
-        raise HTTPException(404, "There is no asset of this id. It may have been purged, or come from another store.")
+        raise HTTPException(
+            404, "There is no asset of this id. It may have been purged, or come from another store."
+        )
     return plan_for(memory, asked.asset, asked.values, asked.methods, rules())
 
 

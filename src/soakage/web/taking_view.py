@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import asdict
 from typing import Any
 
 from soakage.app.capture import ENDINGS, Found, Progress, Sheet, SheetMark, Taken
@@ -101,9 +102,9 @@ def sheet_state(stands: Sequence[Progress], place: int, now: int, scale: float) 
         "readings": [_reading(stand, taken, sisters) for taken in stand.readings],
         "ratios": ratios(stand),
         "outlook": _outlook(stand),
-        "ended": {"how": stand.ended.how, "time": stand.ended.time, "voltage": stand.ended.voltage} if stand.ended else None,
+        "ended": asdict(stand.ended) if stand.ended else None,
         "endings": list(ENDINGS),
-        "earthing": {"time": needed.time, "shown": clock(needed.time), "source": needed.source, "verified": needed.verified},
+        "earthing": {"shown": clock(needed.time), **{k: getattr(needed, k) for k in ("time", "source", "verified")}},
         "earthed": stand.earthed // MILLI if stand.earthed else None,
     }  # fmt: skip
 
@@ -130,7 +131,14 @@ def calls(sheet: Sheet) -> list[Row]:
         label = time_text(sheet.discharge_at)
         say = f"Voltage off and short it through the instrument at {label}"
         found.append(
-            {"time": sheet.discharge_at, "label": label, "read": False, "required": True, "on": "", "say": say}
+            {
+                "time": sheet.discharge_at,
+                "label": label,
+                "read": False,
+                "required": True,
+                "on": "",
+                "say": say,
+            }
         )
     return sorted(found, key=lambda call: float(call["time"]))
 
@@ -200,7 +208,15 @@ def ratios(stand: Progress) -> list[Row]:
             continue
         value = float(resistance_ratio(later, earlier))
         of = f"{format_quantity(marks[0], 'time')}{NBSP}/{NBSP}{format_quantity(marks[1], 'time')}"
-        found.append({"quantity": quantity, "name": lookup(quantity).name, "of": of, "value": value, "shown": f"{value:.2f}"})
+        found.append(
+            {
+                "quantity": quantity,
+                "name": lookup(quantity).name,
+                "of": of,
+                "value": value,
+                "shown": f"{value:.2f}",
+            }
+        )
     return found  # fmt: skip
 
 
