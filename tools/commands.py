@@ -16,7 +16,7 @@ from tools.environment import PYTHON, SCRIPTS, environment, prepare
 from tools.steps import ROOT, StepFailedError, run, say, shown
 
 USAGE = """\
-python3 go.py                     set up, then judge the invented readings of the demo and print a report
+python3 go.py                     set up, judge the invented readings of the demo, print a report, open the pages
 python3 go.py test                the whole gate: style, types, floors, tests, documents, this README
 python3 go.py test --keep-going   the same, but past what fails; says at the end what did
 python3 go.py docs                build the documents
@@ -77,6 +77,13 @@ def demo() -> None:
     )
     if done.returncode != 0:
         raise StepFailedError(f"exit status {done.returncode} from\n  {shown([str(command), 'demo'])}")
+    pages = [str(command), "serve"]
+    if not (sys.stdin and sys.stdin.isatty() and sys.stdout.isatty()):
+        say(f"The pages:    {shown(pages)}")
+        return
+    # A person sits here: the pages open and stay until Ctrl+C, which is no failure.
+    say("")
+    subprocess.run(pages, cwd=ROOT, env=environment(), check=False)
 
 
 def docs() -> None:
