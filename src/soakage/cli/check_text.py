@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from soakage.cli.wrapping import wrapped
+from soakage.cli.wrapping import counted, wrapped
 from soakage.store.checkup import REMEDIES, Checkup
 
 
@@ -17,7 +17,9 @@ def checkup_text(checkup: Checkup, where: str, *, missing: bool) -> Iterator[str
     if checkup.whole:
         yield wrapped(f"The store is whole: {seen}. {where}")
     else:
-        yield wrapped(f"Something was found: {sum(checkup.found.values())} flaws in {seen}. {where}")
+        yield wrapped(
+            f"Something was found: {counted(sum(checkup.found.values()), 'flaw')} in {seen}. {where}"
+        )
     for part, remedy in REMEDIES.items():
         if not checkup.found[part]:
             continue

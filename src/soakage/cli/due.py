@@ -36,11 +36,12 @@ def command(
     from soakage.app.trend_json import due_json
     from soakage.cli.trend_text import work_list_text
     from soakage.cli.wrapping import wrapped
+    from soakage.wiring.looking import class_given
     from soakage.wiring.memory import memory
     from soakage.wiring.trending import outage, today
 
     last = by.date() if by is not None else _next_year(today())
-    items = outage(memory(store, person), last, site=site, asset_class=asset_class)
+    items = outage(memory(store, person), last, site=site, asset_class=class_given(asset_class))
     if as_json:
         shape = {"soakage": __version__, "contract": 1, "by": last.isoformat(), "due": due_json(items)}
         click.echo(json.dumps(shape, ensure_ascii=False, allow_nan=False, indent=1))

@@ -52,12 +52,12 @@ def command(
     """
     from soakage.app.contract_json import CONTRACT
     from soakage.cli.list_text import list_text
-    from soakage.wiring.looking import day_given, listed, status_given, wanted
+    from soakage.wiring.looking import class_given, day_given, listed, status_given, wanted
 
     choice = wanted(
         text=text.strip(),
         site=site,
-        asset_class=asset_class,
+        asset_class=class_given(asset_class),
         status=status_given(status),
         section=section,
         since=day_given("--since", since),

@@ -52,12 +52,13 @@ def command(
     from soakage.cli.progress import progress_of
     from soakage.cli.rejudge_text import rejudged_text
     from soakage.wiring import rules
-    from soakage.wiring.looking import day_given
+    from soakage.wiring.looking import class_given, day_given
     from soakage.wiring.memory import memory
     from soakage.wiring.rejudging import Choice, chosen
 
     by = rules(profile_name, limits, temperature_rule, marks(ratios), guarded=guard_band)
-    choice = Choice(named, day_given("--since", since), day_given("--until", until), asset_class, site)
+    days = day_given("--since", since), day_given("--until", until)
+    choice = Choice(named, *days, class_given(asset_class), site)
     hands = memory(store, person)
     judged, changed = 0, []
     with hands.store:

@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any
 
 from soakage.errors import UsageError
+from soakage.model.keys import CLASSES
 from soakage.model.verdict import Status
 from soakage.store.queries import Wanted, listed_assets, listed_tests
 from soakage.wiring.memory import memory
@@ -55,6 +56,22 @@ def day_given(option: str, text: str | None) -> str | None:
         return date.fromisoformat(text.strip()).isoformat()
     except ValueError:
         raise UsageError(f"{option} {text}: this is no day. Write it as 2026-03-14.") from None
+
+
+def class_given(text: str | None) -> str | None:
+    """Return a class of asset given as an option.
+
+    Raises
+    ------
+    UsageError
+        If it is none.
+    """
+    if text is None:
+        return None
+    word = text.strip().lower()
+    if word not in CLASSES:
+        raise UsageError(f"--class {text}: no such class. One of: {', '.join(CLASSES)}.")
+    return word
 
 
 def status_given(text: str | None) -> str | None:
