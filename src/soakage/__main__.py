@@ -2,4 +2,5 @@
 
 from soakage.cli import main
 
-main()
+if __name__ == "__main__":  # a process that reads uploads begins by importing this again
+    main()

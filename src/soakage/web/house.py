@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from starlette.requests import HTTPConnection
 
 from soakage.web.accounts import Accounts, MemoryAccounts
+from soakage.web.batches import Batches
 from soakage.web.jobs import Jobs
 from soakage.web.limits import RateLimit
 from soakage.web.metrics import Metrics
@@ -49,6 +50,8 @@ class House:
         What other rule sets would change, tried of late.
     jobs : Jobs
         Long work that goes on.
+    batches : Batches
+        Files that were brought and are not taken in yet.
     """
 
     settings: Settings
@@ -61,6 +64,7 @@ class House:
     shelf: Shelf = field(default_factory=Shelf)
     trials: Trials = field(default_factory=Trials)
     jobs: Jobs = field(default_factory=Jobs)
+    batches: Batches = field(default_factory=Batches)
 
 
 def house(request: HTTPConnection) -> House:

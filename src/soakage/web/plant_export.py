@@ -55,7 +55,7 @@ def exported(rows: Iterable[Row], form: Form) -> bytes:
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(heads)
-    writer.writerows([_cell(value) for value in row] for row in table)
+    writer.writerows([cell(value) for value in row] for row in table)
     return out.getvalue().encode("utf-8-sig")
 
 
@@ -66,7 +66,7 @@ def row_json(row: Row) -> dict[str, Any]:
     return {**{name: row[name] for name in names}, "change": None if fall is None else math.expm1(fall)}
 
 
-def _cell(value: object) -> object:
+def cell(value: object) -> object:
     """Return a cell of a CSV; a text that a spreadsheet would take for a formula has a quote before it."""
     if isinstance(value, str) and value.lstrip(" ").startswith(_SIGNS):
         return f"'{value}"

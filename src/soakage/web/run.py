@@ -78,8 +78,9 @@ def serve(settings: Settings, accounts: Accounts | None = None, ready: Callable[
 
 
 def let_go(app: FastAPI) -> None:
-    """End the long work of an app and close its store."""
+    """End the long work of an app, remove files that were brought, and close its store."""
     app.state.house.jobs.close()
+    app.state.house.batches.close()
     app.state.store.close()
 
 

@@ -18,7 +18,7 @@ from soakage.model.stated import content_id
 from soakage.model.verdict import Status
 from soakage.store.memory import StoreMemory
 from soakage.web.shapes import fault
-from soakage.web.test_rules import DEFAULT, rules_named, rules_of
+from soakage.web.test_rules import rules_named, rules_of
 from soakage.web.test_view_charts import kept_test
 from soakage.wiring.changing import amended
 
@@ -222,7 +222,7 @@ def signed_off(
 
 
 def judged_again(
-    memory: StoreMemory, test: str, reason: str = "", *, keep: bool, profile: str = DEFAULT
+    memory: StoreMemory, test: str, reason: str = "", *, keep: bool, profile: str = ""
 ) -> list[Rejudged]:
     """Judge a test and the sisters of its visit again, by rules as they are now; what was given before stays.
 
@@ -237,7 +237,7 @@ def judged_again(
     keep : bool
         False to try it: nothing is added.
     profile : str
-        Id of a profile that comes with Soakage.
+        Id of a profile that comes with Soakage; the one in use unless given.
 
     Returns
     -------
@@ -254,7 +254,7 @@ def judged_again(
     known = kept_test(memory, test)
     if known.withdrawn:
         raise HTTPException(409, "This test is withdrawn and is not judged. Take the withdrawal back first.")
-    told = list(rejudge(memory, [[known]], rules_named(profile), reason=reason.strip(), keep=keep))
+    told = list(rejudge(memory, [[known]], rules_named(memory, profile), reason=reason.strip(), keep=keep))
     return sorted(told, key=lambda one: (one.test != known.id, one.section))
 
 

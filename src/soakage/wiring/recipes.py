@@ -93,7 +93,19 @@ def keep_recipe(memory: StoreMemory, path: Path, name: str | None = None) -> tup
         If it is no recipe.
     """
     recipe = read_recipe(_content(path), str(path))
-    wanted = " ".join((name or recipe.name or path.stem).split())
+    return keep_recipe_text(memory, recipe_text(recipe), name or recipe.name or path.stem)
+
+
+def keep_recipe_text(memory: StoreMemory, text: str, name: str) -> tuple[str, bool]:
+    """Keep a recipe under a name; see :func:`keep_recipe`.
+
+    Raises
+    ------
+    InputError
+        If it is no recipe.
+    """
+    recipe = read_recipe(text.encode(), name)
+    wanted = " ".join(name.split())
     with memory.changing() as change:
         values = {"name": wanted, "text": recipe_text(recipe)}
         entry = change.state("recipe", identity("recipe", wanted), values)

@@ -68,7 +68,7 @@ class SignatureBody(Shape):
 class JudgingBody(Shape):
     """Judging again: tried, or kept."""
 
-    profile: Annotated[str, Field(max_length=60)] = "default"
+    profile: Annotated[str, Field(max_length=60)] = ""
     reason: Text = ""
     dry_run: bool = False
 

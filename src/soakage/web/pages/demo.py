@@ -16,7 +16,7 @@ from soakage.web.people import Tester
 from soakage.web.rendering import page
 from soakage.web.routing import Router
 from soakage.web.stored import Memory, store_of
-from soakage.wiring import rules
+from soakage.wiring.house_rules import usual
 
 ROUTER = Router("demo")
 
@@ -66,7 +66,7 @@ def begin(request: Request, memory: Memory, person: Tester) -> Response:
                 data = text.encode()
                 yield Incoming(name, data, tuple(read_bytes(data, name)))
 
-        take_in(memory, each(), rules())
+        take_in(memory, each(), usual(memory))
         return "/"
 
     job = house(request).jobs.begin(person, "Making up ten years of tests", work)

@@ -8,11 +8,12 @@ from fastapi import Form, HTTPException, Request, UploadFile
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from soakage.app.explain import explain
-from soakage.app.rules import Rules, check_methods
+from soakage.app.rules import Rules
 from soakage.errors import UsageError
 from soakage.model.keys import CLASSES
 from soakage.standards.library import library
-from soakage.standards.profile import Profile, embedded_profile, profile, read_profile
+from soakage.standards.profile import profile
+from soakage.web.batches import name_of
 from soakage.web.house import house
 from soakage.web.jobs import Job
 from soakage.web.people import Reader, Tester
@@ -21,16 +22,22 @@ from soakage.web.routing import Router
 from soakage.web.standards_view import profile_lines, shelves
 from soakage.web.stored import Memory
 from soakage.web.trials import tried
+from soakage.wiring.house_rules import LONGEST_PROFILE, own_profile, usual
 from soakage.wiring.rejudging import Choice
 
 ROUTER = Router("standards", word="Standards", address="/standards", place="more", order=40)
-LONGEST_PROFILE = 262_144  # bytes
 
 
 @ROUTER.get("/standards", name="standards")
-def standards(request: Request, find: str = "", asset_class: str = "", used: bool = False) -> HTMLResponse:  # noqa: FBT001, FBT002
+def standards(
+    request: Request,
+    memory: Memory,
+    find: str = "",
+    asset_class: str = "",
+    used: bool = False,  # noqa: FBT001, FBT002
+) -> HTMLResponse:
     """Show the criteria, all or some."""
-    default = profile()
+    default = usual(memory).profile
     found = shelves(library(), default, text=find.strip(), asset_class=asset_class, used=used)
     return page(
         request,
@@ -49,16 +56,16 @@ def standards(request: Request, find: str = "", asset_class: str = "", used: boo
 
 
 @ROUTER.get("/standards/rules", name="rule set")
-def rule_set(request: Request) -> HTMLResponse:
+def rule_set(request: Request, memory: Memory) -> HTMLResponse:
     """Show the rule set in use, and offer to try another."""
-    default = profile()
+    default = usual(memory).profile
     return page(
         request,
         "rules.html",
         title="Rule set",
         current="standards",
         profile=default,
-        lines=list(profile_lines(default, default)),
+        lines=list(profile_lines(default, profile())),
         job=request.query_params.get("job", ""),
     )
 
@@ -69,9 +76,7 @@ async def try_rules(
 ) -> Response:
     """Judge history by another rule set; nothing of it is kept."""
     content = await file.read(LONGEST_PROFILE + 1)
-    if len(content) > LONGEST_PROFILE:
-        raise UsageError("The file is too large for a rule set. Choose a profile file (.toml).")
-    other = _profile(file.filename or "profile.toml", content)
+    other = own_profile(name_of(file.filename, "profile.toml"), content)
     trials = house(request).trials
 
     def work(job: Job) -> str:
@@ -80,10 +85,6 @@ async def try_rules(
 
     job = house(request).jobs.begin(person, f"Judging by {other.title}", work)
     return RedirectResponse(f"/standards/rules?job={job.id}", 303)
-
-
-def _profile(name: str, content: bytes) -> Profile:
-    return check_methods(read_profile(name, content, library(), embedded_profile), name)
 
 
 @ROUTER.get("/standards/rules/trials/{key}", name="trial")

@@ -12,7 +12,7 @@ from soakage.web.people import Tester
 from soakage.web.rendering import page
 from soakage.web.routing import Router
 from soakage.web.stored import Memory
-from soakage.web.test_rules import DEFAULT, profiles, rules_of
+from soakage.web.test_rules import choices, rules_of
 from soakage.web.test_view_charts import kept_test
 
 ROUTER = Router("test-again", order=98)
@@ -27,14 +27,14 @@ def show(request: Request, memory: Memory, person: Tester, test: str, profile: s
     told = actions.judged_again(memory, test, keep=False, profile=chosen)
     return page(
         request, "test_again.html", current="assets", title=f"Judge again: {known.record.title}", test=test,
-        of=known.record.title, profiles=profiles(), chosen=chosen, told=told, signed=known.review == "signed",
+        of=known.record.title, profiles=choices(memory), chosen=chosen, told=told, signed=known.review == "signed",
     )  # fmt: skip
 
 
 @ROUTER.post("/tests/{test}/again")
 def judge(
     memory: Memory, person: Tester, test: str,
-    profile: Annotated[str, Form()] = DEFAULT, reason: Annotated[str, Form()] = "",
+    profile: Annotated[str, Form()] = "", reason: Annotated[str, Form()] = "",
 ) -> Response:  # fmt: skip
     """Judge again and keep the verdicts that are news."""
     del person
