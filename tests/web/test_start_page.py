@@ -14,12 +14,13 @@ from fastapi.testclient import TestClient
 from plant_rig import Plant, bare, plant, small_plant
 from soakage.app.due import work_list
 from soakage.app.remember import remember
+from soakage.standards.library import library
 from soakage.store import schema
 from soakage.store.waiting import by_turn, conflicts, held, to_decide, unfinished
 from soakage.web.accounts import Role
 from soakage.web.start_view import conflict_rows, due, lead, numbered
 from soakage.wiring.memory import in_hands
-from soakage.wiring.trending import library, today
+from soakage.wiring.trending import today
 from web_help import log_in, outside_client, token
 
 __all__ = ["bare", "plant", "small_plant"]
@@ -169,7 +170,7 @@ def test_an_answer_is_worked_out_once_until_the_store_changes(
     from soakage.web import start_view
 
     asked: list[int] = []
-    real = start_view.remember
+    real = remember
 
     def counting(*given: Any, **more: Any) -> Any:
         asked.append(1)

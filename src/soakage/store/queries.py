@@ -126,7 +126,9 @@ def of_assets_standing(wanted: Wanted) -> list[ColumnElement[bool]]:
     conditions = _of_assets(wanted)
     if wanted.status is not None:
         conditions.append(standing.c.status == wanted.status)
-    if wanted.section or wanted.since or wanted.until:
+    if wanted.since and not (wanted.section or wanted.until or wanted.unsigned or wanted.withdrawn):
+        conditions.append(standing.c.day >= wanted.since)  # the newest of its tests: the others need not be opened
+    elif wanted.section or wanted.since or wanted.until:
         conditions.append(exists().where(schema.test.c.asset == asset.c.id, *_of_tests(wanted)))
     elif wanted.unsigned:
         conditions.append(standing.c.unsigned > 0)

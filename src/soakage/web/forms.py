@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import AsyncIterator
 from typing import Annotated
 
 from fastapi import Depends, Request
@@ -14,10 +15,14 @@ async def fields_of(request: Request) -> dict[str, str]:
     return {name: value for name, value in form.items() if isinstance(value, str)}
 
 
-async def file_of(request: Request) -> UploadFile | None:
-    """Return the file of the field ``file``; None where none was chosen."""
-    found = (await request.form()).get("file")
-    return found if isinstance(found, UploadFile) and found.filename else None
+async def file_of(request: Request) -> AsyncIterator[UploadFile | None]:
+    """Yield the file of the field ``file``, None where none was chosen; it is let go at the end."""
+    form = await request.form()
+    found = form.get("file")
+    try:
+        yield found if isinstance(found, UploadFile) and found.filename else None
+    finally:
+        await form.close()
 
 
 Typed = Annotated[dict[str, str], Depends(fields_of)]

@@ -46,7 +46,7 @@ class Memo:
 
 
 def state(store: Store) -> tuple[object, ...]:
-    """Return what changes whenever anything in the journal does."""
+    """Return what changes whenever anything in the journal does: an exchange is noted in the chain that stays here."""
     with store.reading() as connection:
         query = select(schema.chain.c.store, schema.chain.c.head).order_by(schema.chain.c.store)
         return tuple(tuple(row) for row in connection.execute(query))

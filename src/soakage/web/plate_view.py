@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from soakage.app.register import IDENTITY, NAMEPLATE
@@ -161,7 +161,7 @@ def read_form(values: Values, typed: Mapping[str, str]) -> tuple[dict[str, Any],
 
 
 def faults_of(problem: Exception) -> tuple[Fault, ...]:
-    """Return what was wrong, field by field where that is known."""
-    if isinstance(problem, InputError):
-        return tuple(problem.faults)
-    return (Fault("", None, "", "", str(problem), "", ""),)
+    """Return what was wrong, each with what the page calls its field where that is known."""
+    if not isinstance(problem, InputError):
+        return (Fault("", None, "", "", str(problem), "", ""),)
+    return tuple(replace(fault, field=fault.field.lstrip("-").replace("-", "_")) for fault in problem.faults)

@@ -53,6 +53,11 @@ def waiting(memory: StoreMemory, most: int = TOLD) -> Row:
     dict
         assets, untested, decide (count, assets), conflicts (count, fields), unfinished.
     """
+    return {**journalled(memory, most), "unfinished": sheets(memory, most)}
+
+
+def journalled(memory: StoreMemory, most: int) -> Row:
+    """Return what of it changes with the journal only."""
     with memory.store.reading() as connection:
         count, found = to_decide(connection, most)
         disputed, fields = conflicts(connection, most)
@@ -60,8 +65,13 @@ def waiting(memory: StoreMemory, most: int = TOLD) -> Row:
             **held(connection),
             "decide": {"count": count, "assets": found},
             "conflicts": {"count": disputed, "fields": fields},
-            "unfinished": unfinished(connection, most),
         }
+
+
+def sheets(memory: StoreMemory, most: int) -> list[Row]:
+    """Return the sheets that were begun and not finished: they are in no journal."""
+    with memory.store.reading() as connection:
+        return unfinished(connection, most)
 
 
 def lead(said: Mapping[str, Any]) -> tuple[str, str]:

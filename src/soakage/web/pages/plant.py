@@ -26,7 +26,8 @@ def plant(
     request: Request, memory: Memory, asked: Asked, by: By = "condition", page_number: PageNumber = 1
 ) -> HTMLResponse:
     """Show all plant; the spread among peers is fetched after it."""
-    found = plant_view.shown(memory, asked, by, page_number)
+    key = ("plant", asked.address(""), by, page_number)
+    found = dict(remembered(request, key, lambda: plant_view.shown(memory, asked, by, page_number)))
     return page(
         request,
         "plant.html",

@@ -24,7 +24,9 @@ ROUTER = Router("start", word="Start", address="/", place="head", order=1)
 @ROUTER.get("/", name="start")
 def start(request: Request, memory: Memory) -> HTMLResponse:
     """Show the start; what is due is worked out after it."""
-    said = start_view.waiting(memory)
+    most = start_view.TOLD
+    said = remembered(request, ("waiting", most), lambda: start_view.journalled(memory, most))
+    said = {**said, "unfinished": start_view.sheets(memory, most)}
     first, second = start_view.lead(said)
     return page(
         request,
