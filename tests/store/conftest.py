@@ -1,4 +1,21 @@
-from engines import engine, new_address, postgres_server, store_address
+from engines import (
+    engine,
+    made_address,
+    new_address,
+    new_made,
+    postgres_server,
+    spare_databases,
+    store_address,
+)
 from keeping import stores_closed
 
-__all__ = ["engine", "new_address", "postgres_server", "store_address", "stores_closed"]
+__all__ = [
+    "engine",
+    "made_address",
+    "new_address",
+    "new_made",
+    "postgres_server",
+    "spare_databases",
+    "store_address",
+    "stores_closed",
+]

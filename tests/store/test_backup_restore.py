@@ -63,9 +63,9 @@ def keep_writing(place: str, until: str) -> None:
                 writer.state("asset", "w" * 32, {"year": year})
 
 
-def test_a_backup_is_every_row_but_the_sessions(store_address: str, tmp_path: Path) -> None:
-    with kept(store_address) as store:
-        add_account(store_address)
+def test_a_backup_is_every_row_but_the_sessions(made_address: str, tmp_path: Path) -> None:
+    with kept(made_address) as store:
+        add_account(made_address)
         before = content(store)
         made = back_up(store, tmp_path / "b.sqlite", PERSON)
         after = in_backup(made.path)
@@ -81,11 +81,11 @@ def test_a_backup_is_every_row_but_the_sessions(store_address: str, tmp_path: Pa
         assert checked(store).whole
 
 
-def test_a_backup_while_another_writes_is_one_moment(store_address: str, tmp_path: Path) -> None:
+def test_a_backup_while_another_writes_is_one_moment(made_address: str, tmp_path: Path) -> None:
     spawn = multiprocessing.get_context("spawn")
-    with kept(store_address) as store:
+    with kept(made_address) as store:
         stop = tmp_path / "stop"
-        other = spawn.Process(target=keep_writing, args=(store_address, str(stop)))
+        other = spawn.Process(target=keep_writing, args=(made_address, str(stop)))
         other.start()
         try:
             sizes = []
@@ -100,10 +100,10 @@ def test_a_backup_while_another_writes_is_one_moment(store_address: str, tmp_pat
         assert checked(store).whole
 
 
-def test_nothing_is_overwritten_unasked(store_address: str, tmp_path: Path) -> None:
+def test_nothing_is_overwritten_unasked(made_address: str, tmp_path: Path) -> None:
     path = tmp_path / "b.sqlite"
     path.write_bytes(b"mine")
-    with kept(store_address, 1) as store:
+    with kept(made_address, 1) as store:
         with pytest.raises(UsageError, match="--force"):
             back_up(store, path, PERSON)
         assert path.read_bytes() == b"mine"
@@ -113,12 +113,12 @@ def test_nothing_is_overwritten_unasked(store_address: str, tmp_path: Path) -> N
                 back_up(store, store.where.path, PERSON, force=True)
 
 
-def test_a_backup_of_a_damaged_store_never_replaces_a_good_one(store_address: str, tmp_path: Path) -> None:
+def test_a_backup_of_a_damaged_store_never_replaces_a_good_one(made_address: str, tmp_path: Path) -> None:
     path = tmp_path / "b.sqlite"
-    with kept(store_address, 1) as store:
+    with kept(made_address, 1) as store:
         back_up(store, path, PERSON)
         good = path.read_bytes()
-        spoil(store_address, update(schema.entry).values(reason="put in"))
+        spoil(made_address, update(schema.entry).values(reason="put in"))
         with pytest.raises(StoreError, match="the backup that is there was kept"):
             back_up(store, path, PERSON, force=True)
         assert path.read_bytes() == good
@@ -127,7 +127,7 @@ def test_a_backup_of_a_damaged_store_never_replaces_a_good_one(store_address: st
 
 
 def test_a_backup_that_is_not_the_store_is_no_backup(
-    store_address: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    made_address: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     real = backups._write
 
@@ -137,7 +137,7 @@ def test_a_backup_that_is_not_the_store_is_no_backup(
             file.execute("delete from blob where rowid = 1")
 
     monkeypatch.setattr(backups, "_write", loses_a_row)
-    with kept(store_address, 1) as store:
+    with kept(made_address, 1) as store:
         with pytest.raises(StoreError, match="not what the store is"):
             back_up(store, tmp_path / "b.sqlite", PERSON)
         assert list(tmp_path.glob("*b.sqlite*")) == []
@@ -160,10 +160,10 @@ def test_there_is_nothing_to_back_up_and_nowhere_to_write(tmp_path: Path) -> Non
 
 
 def test_a_restored_store_is_what_was_backed_up_and_has_a_chain_of_its_own(
-    new_address: NewAddress, tmp_path: Path
+    new_made: NewAddress, tmp_path: Path
 ) -> None:
-    place = new_address()
-    with kept(place) as store, Store(address(new_address())) as other:
+    place = new_made()
+    with kept(place) as store, Store(address(new_made())) as other:
         add_account(place)
         before, name = content(store), store.id
         path = back_up(store, tmp_path / "b.sqlite", PERSON).path
@@ -195,11 +195,11 @@ def test_a_restored_store_is_what_was_backed_up_and_has_a_chain_of_its_own(
         assert (checkup.whole, checkup.forks) == (True, 0)
 
 
-def test_what_the_chain_of_old_lost_afterwards_is_found(new_address: NewAddress, tmp_path: Path) -> None:
-    with kept(new_address(), 1) as store:
+def test_what_the_chain_of_old_lost_afterwards_is_found(new_made: NewAddress, tmp_path: Path) -> None:
+    with kept(new_made(), 1) as store:
         name = store.id
         path = back_up(store, tmp_path / "b.sqlite", PERSON).path
-    place = new_address()
+    place = new_made()
     with Store(address(place)) as other:
         restore(path, other, PERSON)
         last = (
@@ -214,11 +214,11 @@ def test_what_the_chain_of_old_lost_afterwards_is_found(new_address: NewAddress,
 
 
 def test_a_store_that_holds_something_is_backed_up_before_it_is_replaced(
-    new_address: NewAddress, tmp_path: Path
+    new_made: NewAddress, tmp_path: Path
 ) -> None:
-    with kept(new_address(), 1) as store:
+    with kept(new_made(), 1) as store:
         path = back_up(store, tmp_path / "b.sqlite", PERSON).path
-    with kept(new_address(), 2, skip=5) as other:
+    with kept(new_made(), 2, skip=5) as other:
         before = content(other)
         with pytest.raises(UsageError, match="--force"):
             restore(path, other, PERSON)
@@ -232,8 +232,8 @@ def test_a_store_that_holds_something_is_backed_up_before_it_is_replaced(
         assert checked(other).whole
 
 
-def test_a_damaged_backup_replaces_nothing(new_address: NewAddress, tmp_path: Path) -> None:
-    with kept(new_address(), 1) as store:
+def test_a_damaged_backup_replaces_nothing(new_made: NewAddress, tmp_path: Path) -> None:
+    with kept(new_made(), 1) as store:
         path = back_up(store, tmp_path / "b.sqlite", PERSON).path
     spoiled = tmp_path / "spoiled.sqlite"
     shutil.copy(path, spoiled)
@@ -242,7 +242,7 @@ def test_a_damaged_backup_replaces_nothing(new_address: NewAddress, tmp_path: Pa
     cut.write_bytes(path.read_bytes()[:30_000])
     nothing = tmp_path / "nothing.sqlite"
     nothing.write_bytes(b"no database at all" * 500)
-    with kept(new_address(), 2, skip=5) as other:
+    with kept(new_made(), 2, skip=5) as other:
         before = content(other)
         for bad in (spoiled, cut, nothing):
             with pytest.raises(StoreError, match=r"damaged|cannot be brought back|no store of Soakage"):
@@ -252,9 +252,9 @@ def test_a_damaged_backup_replaces_nothing(new_address: NewAddress, tmp_path: Pa
         assert content(other) == before
 
 
-def test_a_backup_with_spoiled_tables_comes_back_whole(new_address: NewAddress, tmp_path: Path) -> None:
-    place = new_address()
-    with kept(place, 1) as store, Store(address(new_address())) as other:
+def test_a_backup_with_spoiled_tables_comes_back_whole(new_made: NewAddress, tmp_path: Path) -> None:
+    place = new_made()
+    with kept(place, 1) as store, Store(address(new_made())) as other:
         before = content(store)
         spoil(place, update(schema.test).values(status="sound"), delete(schema.figure))
         path = back_up(store, tmp_path / "b.sqlite", PERSON).path
@@ -277,11 +277,11 @@ def test_a_store_too_damaged_to_read_is_set_aside(tmp_path: Path) -> None:
         assert (checked(store).whole, done.counts["test"]) == (True, 1)
 
 
-def test_a_backup_of_an_old_schema_comes_back(new_address: NewAddress, tmp_path: Path) -> None:
+def test_a_backup_of_an_old_schema_comes_back(new_made: NewAddress, tmp_path: Path) -> None:
     old = min((Path(__file__).parent / "old").glob("*.sqlite"))
     copy = tmp_path / old.name
     shutil.copy(old, copy)
-    with Store(address(new_address())) as store:
+    with Store(address(new_made())) as store:
         assert restore(copy, store, PERSON).counts["test"] == 3
         assert checked(store).whole
     same = copy.read_bytes() == old.read_bytes()

@@ -89,10 +89,10 @@ SPOILED: dict[str, tuple[str, Callable[[], Executable]]] = {
 
 
 @pytest.fixture
-def place(store_address: str) -> str:
-    with kept(store_address, 3) as store:
+def place(made_address: str) -> str:
+    with kept(made_address, 3) as store:
         assert checked(store).whole
-    return store_address
+    return made_address
 
 
 def test_whatever_is_spoiled_is_found_in_its_part(place: str) -> None:

@@ -118,10 +118,10 @@ def own(exported: Path, tmp_path: Path) -> Path:
 
 
 @pytest.mark.parametrize("form", FORMATS)
-def test_everything_comes_back(lived: StoreMemory, store_address: str, tmp_path: Path, form: str) -> None:
+def test_everything_comes_back(lived: StoreMemory, made_address: str, tmp_path: Path, form: str) -> None:
     counts = export(lived, tmp_path / "out", form=form)
     assert counts["tests"] == 60
-    other = opened(store_address, "somebody else")
+    other = opened(made_address, "somebody else")
     taken, differing = back(other, tmp_path / "out")
     assert (taken.count("added"), taken.count("refused"), differing) == (60, 0, [])
     before, after = held(lived), held(other)
@@ -132,17 +132,17 @@ def test_everything_comes_back(lived: StoreMemory, store_address: str, tmp_path:
     assert held(other) == before, "once more changes nothing"
 
 
-def test_either_engine_is_exported_from(new_address: NewAddress, tmp_path: Path) -> None:
-    memory, _ = filled(new_address(), ["river-gate-motor"])
+def test_either_engine_is_exported_from(new_made: NewAddress, tmp_path: Path) -> None:
+    memory, _ = filled(new_made(), ["river-gate-motor"])
     export(memory, tmp_path / "out")
-    other = opened(new_address())
+    other = opened(new_made())
     back(other, tmp_path / "out")
     assert held(other) == held(memory)
     assert held(memory)["test"]
 
 
-def test_revisions_come_with_their_reasons_and_who_gave_them(store_address: str, exported: Path) -> None:
-    other = opened(store_address, "somebody else")
+def test_revisions_come_with_their_reasons_and_who_gave_them(made_address: str, exported: Path) -> None:
+    other = opened(made_address, "somebody else")
     back(other, exported)
     with other.store.reading() as connection:
         rows = connection.execute(
@@ -157,8 +157,8 @@ def test_revisions_come_with_their_reasons_and_who_gave_them(store_address: str,
     assert withdrawn == "Taken on the wrong winding."
 
 
-def test_a_sign_off_is_its_signers_alone(store_address: str, exported: Path) -> None:
-    other = opened(store_address)
+def test_a_sign_off_is_its_signers_alone(made_address: str, exported: Path) -> None:
+    other = opened(made_address)
     back(other, exported)
     with other.store.reading() as connection:
         assert set(connection.execute(select(schema.test.c.review)).scalars()) == {"draft"}
@@ -177,10 +177,10 @@ def test_every_verdict_ever_given_is_told(lived: StoreMemory, exported: Path) ->
 
 
 def test_what_the_register_states_stands_and_the_difference_is_said(
-    lived: StoreMemory, store_address: str, exported: Path
+    lived: StoreMemory, made_address: str, exported: Path
 ) -> None:
     asset = the_asset(lived, "Feed pump motor")
-    other = opened(store_address)
+    other = opened(made_address)
     with other.changing() as change:
         change.state("asset", asset.id, {"asset": "Feed pump motor", "year": 1999})
     _, differing = back(other, exported)
@@ -189,8 +189,8 @@ def test_what_the_register_states_stands_and_the_difference_is_said(
     assert the_asset(other, "Feed pump motor").values["tag"] == "FP-1"
 
 
-def test_a_dry_run_keeps_nothing(store_address: str, exported: Path) -> None:
-    other = opened(store_address)
+def test_a_dry_run_keeps_nothing(made_address: str, exported: Path) -> None:
+    other = opened(made_address)
     taken, _ = back(other, exported, dry_run=True)
     assert (taken.count("added"), len(taken.assets_added)) == (60, 2)
     assert held(other)["test"] == held(other)["asset"] == []
@@ -238,9 +238,9 @@ def damaged(folder: Path, top: str) -> Path:
     return path
 
 
-def test_a_file_that_was_changed_is_refused_with_its_test_alone(store_address: str, own: Path) -> None:
+def test_a_file_that_was_changed_is_refused_with_its_test_alone(made_address: str, own: Path) -> None:
     path = damaged(own, "records")
-    taken, _ = back(opened(store_address), own)
+    taken, _ = back(opened(made_address), own)
     refused = [file for file in taken.files if file.outcome == "refused"]
     assert len(refused) == 1
     assert path.name in str(refused[0].faults[0])
@@ -266,12 +266,12 @@ def test_an_export_that_was_broken_off_is_none(own: Path) -> None:
 
 @pytest.mark.parametrize("name", ("../up", "con", "a/b", "=cmd", "…", "x" * 300, "tail. ", "new\nline"))
 def test_no_name_leads_out_of_the_folder_or_is_no_name(
-    tmp_path: Path, new_address: NewAddress, name: str
+    tmp_path: Path, new_made: NewAddress, name: str
 ) -> None:
     text = '# soakage = 1\n# class = "cable"\n# method = "insulation-resistance"\nresistance [MOhm]\n500\n'
     (read,) = read_bytes(text.encode(), "a.csv")
     record = replace(read, asset=replace(read.asset, name=name, site=name, section=name))
-    memory = opened(new_address())
+    memory = opened(new_made())
     take_in(memory, [Incoming(name, text.encode(), (record,))], default_rules())
     export(memory, tmp_path / "out")
     listed = json.loads((tmp_path / "out" / "export.json").read_text(encoding="utf-8"))
@@ -279,7 +279,7 @@ def test_no_name_leads_out_of_the_folder_or_is_no_name(
         place = (tmp_path / "out" / file["path"]).resolve()
         assert place.is_relative_to((tmp_path / "out").resolve())
         assert place.is_file()
-    other = opened(new_address())
+    other = opened(new_made())
     back(other, tmp_path / "out")
     assert held(other)["test"] == held(memory)["test"]
 

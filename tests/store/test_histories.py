@@ -26,8 +26,8 @@ R60 = "insulation_resistance_60s_corrected"
 
 
 @pytest.fixture
-def pumps(store_address: str) -> StoreMemory:
-    return filled(store_address, ["mill-1-motor", "ash-pump-2-motor"])[0]
+def pumps(made_address: str) -> StoreMemory:
+    return filled(made_address, ["mill-1-motor", "ash-pump-2-motor"])[0]
 
 
 def test_the_trend_is_that_of_the_reference_library_on_the_same_points(pumps: StoreMemory) -> None:
@@ -94,10 +94,8 @@ def test_a_resistance_as_read_is_no_point_where_a_corrected_one_is(pumps: StoreM
     assert "insulation_resistance_60s" not in {point.quantity for point in points}
 
 
-def test_peers_are_of_one_class_and_voltage_and_never_the_asset_itself(store_address: str) -> None:
-    memory, _ = filled(
-        store_address, ["mill-1-motor", "mill-2-motor", "works-cable-2", "works-transformer-2"]
-    )
+def test_peers_are_of_one_class_and_voltage_and_never_the_asset_itself(made_address: str) -> None:
+    memory, _ = filled(made_address, ["mill-1-motor", "mill-2-motor", "works-cable-2", "works-transformer-2"])
     asset = the_asset(memory, "Mill 1 motor")
     kin = kin_of(asset)
     others = memory.peer_points(kin, [R60], asset.id)
@@ -126,8 +124,8 @@ def test_a_quantity_or_section_or_asset_that_is_not_there_is_said(pumps: StoreMe
         trends_of(pumps, "Mill 1 motor", quantities=["resistivity_of_the_air"])
 
 
-def test_an_absent_store_has_no_history(store_address: str) -> None:
-    memory = opened(store_address)
+def test_an_absent_store_has_no_history(made_address: str) -> None:
+    memory = opened(made_address)
     assert memory.history("nothing") == []
     assert list(memory.register()) == []
     assert outage(memory, date(2030, 1, 1), on=TODAY) == ()

@@ -83,9 +83,9 @@ def parts(memory: StoreMemory, choice: Choice) -> list[list[str]]:
     return [[test.id for test in part] for part in chosen(memory, choice, everything=True).parts()]
 
 
-def test_another_edition_says_otherwise_and_both_verdicts_stay(store_address: str, edition: Rules) -> None:
+def test_another_edition_says_otherwise_and_both_verdicts_stay(made_address: str, edition: Rules) -> None:
     # IEEE Std 43-2000 asks 100 megohm of a direct-current armature, the edition of 2013 asks 5 (secondary)
-    memory, _ = filled(store_address, ["hoist-drive-armature"])
+    memory, _ = filled(made_address, ["hoist-drive-armature"])
     (asset,) = memory.assets_like([ARMATURE], [], [])
     tests = memory.tests(assets=[asset.id])
     assert {test.status for test in tests} <= {"sound", "watch"}
@@ -110,8 +110,8 @@ def test_another_edition_says_otherwise_and_both_verdicts_stay(store_address: st
     whole(memory)
 
 
-def test_the_same_rules_say_the_same_and_nothing_is_added(store_address: str) -> None:
-    memory, _ = filled(store_address, ["hoist-drive-armature", "pump-7-motor", "ash-pump-2-motor"])
+def test_the_same_rules_say_the_same_and_nothing_is_added(made_address: str) -> None:
+    memory, _ = filled(made_address, ["hoist-drive-armature", "pump-7-motor", "ash-pump-2-motor"])
     which = chosen(memory, Choice(), everything=True)
     told = list(rejudge(memory, which.parts(), RULES))
     assert told

@@ -20,8 +20,8 @@ Row = dict[str, Any]
 
 
 @pytest.fixture
-def memory(store_address: str) -> StoreMemory:
-    return filled(store_address, ASSETS)[0]
+def memory(made_address: str) -> StoreMemory:
+    return filled(made_address, ASSETS)[0]
 
 
 def rows_of(memory: StoreMemory, limit: int | None = None, offset: int = 0, **wanted: Any) -> list[Row]:

@@ -28,8 +28,8 @@ def folded(memory: StoreMemory, kind: str, subject: str) -> Mapping[str, Any]:
         return change.folded(kind, subject).values
 
 
-def test_an_asset_is_added_edited_and_renamed(store_address: str) -> None:
-    memory = opened(store_address, "A. Invented")
+def test_an_asset_is_added_edited_and_renamed(made_address: str) -> None:
+    memory = opened(made_address, "A. Invented")
     values, _ = plain_values({"asset": "Pump  9 motor", "site": "Invented works", "rated_voltage": "6.6 kV"})
     added = add_asset(memory, values)
     assert added.added
@@ -156,8 +156,8 @@ def test_sections(where: str) -> None:
     assert "section:phase V" not in the_motor(memory).values
 
 
-def test_a_site_is_renamed_with_its_assets(store_address: str) -> None:
-    memory, _ = store_with(store_address)
+def test_a_site_is_renamed_with_its_assets(made_address: str) -> None:
+    memory, _ = store_with(made_address)
     edited = edit_site(
         memory, "Invented works", add=False, to="River works", assets=assets_at(memory, "Invented works")
     )
@@ -201,8 +201,8 @@ def due(memory: StoreMemory, serial: str = "4711") -> str | None:
     return None if found is None else str(found)
 
 
-def test_the_calibration_that_runs_out_last_counts(store_address: str) -> None:
-    memory = opened(store_address)
+def test_the_calibration_that_runs_out_last_counts(made_address: str) -> None:
+    memory = opened(made_address)
     edit_instrument(memory, "4711", {"instrument": "bench set"}, add=True)
     assert due(memory) is None
     first = calibrate(memory, "4711", date(2026, 3, 1), done=date(2025, 3, 1), certificate="C-4")

@@ -47,8 +47,8 @@ def test_a_corrected_temperature_corrects_the_resistance(where: str) -> None:
     assert now.record.conditions.winding_temperature == pytest.approx(303.15)
 
 
-def test_the_trail_says_who_when_and_why(store_address: str) -> None:
-    memory, (test,) = store_with(store_address)
+def test_the_trail_says_who_when_and_why(made_address: str) -> None:
+    memory, (test,) = store_with(made_address)
     amend(memory, test, {"winding_temperature": "30 degC"}, "thermometer  of the next motor read ")
     why = "thermometer of the next motor read"
     assert entries(memory, "test", test.id) == [
@@ -217,8 +217,8 @@ def test_sisters_are_judged_again_with_a_revision(where: str) -> None:
     whole(memory)
 
 
-def test_a_withdrawn_sister_counts_no_more_and_counts_again_when_taken_back(store_address: str) -> None:
-    memory, (first, second, third) = store_with(store_address, *SISTERS)
+def test_a_withdrawn_sister_counts_no_more_and_counts_again_when_taken_back(made_address: str) -> None:
+    memory, (first, second, third) = store_with(made_address, *SISTERS)
     done = withdraw(memory, third, RULES, "clip on the wrong bar")
     assert {sister.test for sister in done.sisters} == {first.id, second.id}
     assert spread_of(memory, first.id) == pytest.approx(1)
@@ -264,8 +264,8 @@ def test_a_withdrawal_owes_its_reason(where: str) -> None:
         withdraw(memory, test, RULES, None)
 
 
-def test_a_signed_test_is_changed_by_revisions_only(store_address: str) -> None:
-    memory, (test,) = store_with(store_address)
+def test_a_signed_test_is_changed_by_revisions_only(made_address: str) -> None:
+    memory, (test,) = store_with(made_address)
     sign_off(memory, [test], signed=True)
     signed = one(memory, test.id)
     assert signed.review == "signed"
@@ -275,8 +275,8 @@ def test_a_signed_test_is_changed_by_revisions_only(store_address: str) -> None:
     assert [remark["action"] for remark in memory.remarks("test", test.id)] == ["signed"]
 
 
-def test_a_signed_test_is_withdrawn_by_a_revision(store_address: str) -> None:
-    memory, (test,) = store_with(store_address, text(SOUND))
+def test_a_signed_test_is_withdrawn_by_a_revision(made_address: str) -> None:
+    memory, (test,) = store_with(made_address, text(SOUND))
     sign_off(memory, [test], signed=True)
     done = withdraw(memory, one(memory, test.id), RULES, "wrong terminals")
     assert done.was_signed

@@ -29,8 +29,8 @@ RULES = default_rules()
 # Sign-off
 
 
-def test_reviewed_then_signed(store_address: str) -> None:
-    memory, (test,) = store_with(store_address)
+def test_reviewed_then_signed(made_address: str) -> None:
+    memory, (test,) = store_with(made_address)
     memory.person = "R. Invented"
     sign_off(memory, [test], signed=False, text="figures compared")
     assert one(memory, test.id).review == "reviewed"
@@ -100,8 +100,8 @@ def test_all_of_a_visit(where: str) -> None:
 # Remarks
 
 
-def test_notes_files_and_events_stand_beside(store_address: str, tmp_path: Path) -> None:
-    memory, (test,) = store_with(store_address)
+def test_notes_files_and_events_stand_beside(made_address: str, tmp_path: Path) -> None:
+    memory, (test,) = store_with(made_address)
     photo = tmp_path / "lead.jpg"
     photo.write_bytes(b"\xff\xd8 invented")
     note(memory, test, "  leads looked at ")
@@ -157,8 +157,8 @@ def blobs(memory: StoreMemory) -> int:
         return connection.execute(select(func.count()).select_from(schema.blob)).scalar_one()
 
 
-def test_a_purge_leaves_that_it_was_there(store_address: str, tmp_path: Path) -> None:
-    memory, (test, other) = store_with(store_address, text(SOUND), text(WEAK, "2026-04-14"))
+def test_a_purge_leaves_that_it_was_there(made_address: str, tmp_path: Path) -> None:
+    memory, (test, other) = store_with(made_address, text(SOUND), text(WEAK, "2026-04-14"))
     note(memory, test, "of another owner")
     before = blobs(memory)
     told = purged(memory, test, str(tmp_path / "out.bundle"), "of another owner")
@@ -218,8 +218,8 @@ def test_nothing_is_purged_that_was_not_exported(
     assert one(memory, test.id).status == "sound"
 
 
-def test_a_purged_test_comes_back_only_where_that_is_meant(store_address: str, tmp_path: Path) -> None:
-    memory, (test,) = store_with(store_address)
+def test_a_purged_test_comes_back_only_where_that_is_meant(made_address: str, tmp_path: Path) -> None:
+    memory, (test,) = store_with(made_address)
     purged(memory, test, str(tmp_path / "1.bundle"), "of another owner")
     file = Incoming("0.csv", text().encode(), read_bytes(text().encode(), "0.csv"))
     refused = take_in(memory, [file], RULES)

@@ -27,8 +27,8 @@ def state(store: Store, subject: str = PUMP) -> dict[str, object]:
         return dict(writer.folded("asset", subject).values)
 
 
-def test_nothing_of_a_change_is_kept_when_its_block_fails(store_address: str) -> None:
-    with kept(store_address) as store:
+def test_nothing_of_a_change_is_kept_when_its_block_fails(made_address: str) -> None:
+    with kept(made_address) as store:
         with store.reading() as connection:
             before = everything(connection)
 
@@ -62,8 +62,8 @@ def test_a_change_is_there_for_the_next_to_open_it(store_address: str) -> None:
         assert own_chains(connection)[store.id] == (1, made.hash)
 
 
-def test_only_what_changes_is_stated_with_what_it_was(store_address: str) -> None:
-    with Store(address(store_address)) as store:
+def test_only_what_changes_is_stated_with_what_it_was(made_address: str) -> None:
+    with Store(address(made_address)) as store:
         with store.writing(PERSON) as writer:
             writer.state("asset", PUMP, {"asset": "Pump", "year": 1999})
         with store.writing(PERSON) as writer:
@@ -74,9 +74,9 @@ def test_only_what_changes_is_stated_with_what_it_was(store_address: str) -> Non
         assert state(store)["year"] == 2001
 
 
-def test_time_goes_on_even_when_the_clock_goes_back(store_address: str) -> None:
+def test_time_goes_on_even_when_the_clock_goes_back(made_address: str) -> None:
     times = iter((5_000, 3_000, 1_000))
-    with Store(address(store_address), now=lambda: next(times)) as store:
+    with Store(address(made_address), now=lambda: next(times)) as store:
         for year in (1, 2, 3):
             with store.writing(PERSON) as writer:
                 writer.state("asset", PUMP, {"year": year})
@@ -85,8 +85,8 @@ def test_time_goes_on_even_when_the_clock_goes_back(store_address: str) -> None:
         assert checked(store).whole
 
 
-def test_what_is_not_shared_stands_on_a_chain_of_its_own(store_address: str) -> None:
-    with Store(address(store_address)) as store:
+def test_what_is_not_shared_stands_on_a_chain_of_its_own(made_address: str) -> None:
+    with Store(address(made_address)) as store:
         with store.writing(PERSON) as writer:
             writer.state("setting", "theme", {"value": "dark"}, shared=False)
             writer.state("asset", PUMP, {"asset": "Pump"})
@@ -96,8 +96,8 @@ def test_what_is_not_shared_stands_on_a_chain_of_its_own(store_address: str) -> 
             assert connection.execute(select(schema.setting.c.value)).scalars().all() == ['"dark"']
 
 
-def test_the_same_bytes_are_kept_once(store_address: str) -> None:
-    with Store(address(store_address)) as store:
+def test_the_same_bytes_are_kept_once(made_address: str) -> None:
+    with Store(address(made_address)) as store:
         for _ in range(2):
             with store.writing(PERSON) as writer:
                 assert writer.blob(b"photograph" * 50) == digest(b"photograph" * 50)
@@ -111,10 +111,10 @@ def test_the_same_bytes_are_kept_once(store_address: str) -> None:
 # Entries of others
 
 
-def test_entries_are_taken_once_and_a_conflict_keeps_both(store_address: str) -> None:
+def test_entries_are_taken_once_and_a_conflict_keeps_both(made_address: str) -> None:
     mine = entry(1, store="b" * 32, subject=PUMP, body={"set": {"year": 1999}})
     theirs = entry(1, store="c" * 32, subject=PUMP, body={"set": {"year": 2001}})
-    with Store(address(store_address)) as store:
+    with Store(address(made_address)) as store:
         with store.writing(PERSON) as writer:
             assert writer.adopt([theirs, mine, theirs]) == 2
         with store.writing(PERSON) as writer:
@@ -132,12 +132,12 @@ def test_entries_are_taken_once_and_a_conflict_keeps_both(store_address: str) ->
 
 @pytest.mark.parametrize("forged", ({"person": "Someone else"}, {"body": '{"set":{"year":1}}'}, {"at": 5}))
 def test_a_forged_entry_is_refused_with_all_that_came_beside_it(
-    store_address: str, forged: dict[str, object]
+    made_address: str, forged: dict[str, object]
 ) -> None:
     good = entry(1, store="b" * 32, subject=PUMP, body={"set": {"tag": "P-1"}})
     real = entry(1, store="c" * 32, subject=PUMP, body={"set": {"year": 1999}})
     bad = replace(real, **forged)  # type: ignore[arg-type]
-    with Store(address(store_address)) as store:
+    with Store(address(made_address)) as store:
         with (
             pytest.raises(StoreError, match=r"cannot be taken.*Nothing of it was kept"),
             store.writing(PERSON) as writer,
@@ -147,18 +147,18 @@ def test_a_forged_entry_is_refused_with_all_that_came_beside_it(
             assert list(entries(connection)) == []
 
 
-def test_a_kind_of_a_newer_version_is_refused_in_words(store_address: str) -> None:
+def test_a_kind_of_a_newer_version_is_refused_in_words(made_address: str) -> None:
     with (
-        Store(address(store_address)) as store,
+        Store(address(made_address)) as store,
         pytest.raises(StoreError, match=r"'fleet'; this Soakage knows .*Use a newer Soakage"),
         store.writing(PERSON) as writer,
     ):
         writer.adopt([entry(1, store="b" * 32, kind="fleet")])
 
 
-def test_a_body_that_came_late_is_filled_in(store_address: str) -> None:
+def test_a_body_that_came_late_is_filled_in(made_address: str) -> None:
     whole = entry(1, store="b" * 32, subject=PUMP, body={"set": {"year": 1999}})
-    with Store(address(store_address)) as store:
+    with Store(address(made_address)) as store:
         with store.writing(PERSON) as writer:
             writer.adopt([replace(whole, body=None)])
         assert state(store) == {}
@@ -176,8 +176,8 @@ def purge(store: Store, test: str) -> None:
         writer.add("test", test, "purged", {"file": "export.zip"}, reason="asked for")
 
 
-def test_purging_drops_what_only_that_test_names(store_address: str) -> None:
-    with kept(store_address, 2) as store:
+def test_purging_drops_what_only_that_test_names(made_address: str) -> None:
+    with kept(made_address, 2) as store:
         with store.reading() as connection:
             before = connection.execute(select(schema.test.c.id, schema.test.c.readings)).all()
             blobs = set(connection.execute(select(schema.blob.c.sha256)).scalars())
@@ -202,8 +202,8 @@ def test_purging_drops_what_only_that_test_names(store_address: str) -> None:
         assert (checkup.whole, checkup.flaws) == (True, [])
 
 
-def test_a_purged_test_does_not_come_back_by_a_merge(new_address: NewAddress) -> None:
-    with kept(new_address(), 2) as store, Store(address(new_address())) as other:
+def test_a_purged_test_does_not_come_back_by_a_merge(new_made: NewAddress) -> None:
+    with kept(new_made(), 2) as store, Store(address(new_made())) as other:
         with store.reading() as connection:
             all_of_it = list(entries(connection, shared_only=True))
             blobs = [
@@ -235,8 +235,8 @@ def test_a_purged_test_does_not_come_back_by_a_merge(new_address: NewAddress) ->
 # Chains
 
 
-def test_new_chains_leave_the_old_ones_whole(store_address: str) -> None:
-    with kept(store_address, 1) as store:
+def test_new_chains_leave_the_old_ones_whole(made_address: str) -> None:
+    with kept(made_address, 1) as store:
         old = store.id
         with store.writing(PERSON) as writer:
             writer.begin_chains("f" * 32)

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import atexit
-import shutil
 import sqlite3
-import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import cache
@@ -14,13 +11,12 @@ from pathlib import Path
 
 from sqlalchemy import Connection, Executable
 
-from keeping import all_files, incoming
+from keeping import all_files, incoming, lay_down, own_folder
 from soakage.app.intake import take_in
 from soakage.app.journal import STATED_IDENTITY, Entry, made_entry
 from soakage.app.rules import default_rules
 from soakage.store import schema
 from soakage.store.address import address
-from soakage.store.copying import copy_tables
 from soakage.store.engine import engine_of
 from soakage.store.memory import StoreMemory
 from soakage.store.store import Store
@@ -38,9 +34,7 @@ def clock(start: int = START_OF_TIME) -> Callable[[], int]:
 @cache
 def ready(files: int, skip: int) -> Path:
     """A file with some tests of the invented history; made once, gone with the process."""
-    folder = Path(tempfile.mkdtemp(prefix="soakage-tests-"))
-    atexit.register(shutil.rmtree, folder, ignore_errors=True)
-    path = folder / "ready.sqlite"
+    path = own_folder() / "ready.sqlite"
     with Store(address(str(path))) as store:
         chosen = dict(list(all_files().items())[skip : skip + files])
         take_in(StoreMemory(store, PERSON), incoming(chosen), default_rules())
@@ -50,16 +44,8 @@ def ready(files: int, skip: int) -> Path:
 @contextmanager
 def kept(place: str, files: int = 3, skip: int = 0) -> Iterator[Store]:
     """A store with some tests of the invented history in it; two of the same tests are copies, with one name."""
-    path = ready(files, skip)
+    lay_down(ready(files, skip), place)
     with Store(address(place)) as store:
-        if store.where.path is not None:
-            shutil.copy(path, store.where.path)
-        else:
-            engine = engine_of(address(str(path)))
-            with engine.connect() as source, source.begin(), store.writing(PERSON) as writer:
-                writer.connection.execute(schema.chain.delete())
-                copy_tables(source, writer.connection)
-            engine.dispose()
         yield store
 
 
