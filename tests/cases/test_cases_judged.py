@@ -6,10 +6,12 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+
 from worked import ASKED, STATUSES, TOLD, TYPED, Case, cases, told
 
 FILES = (
-    "machines.toml", "machines_index.toml", "machines_temperature.toml",
+    "machines.toml", "machines_index.toml", "machines_temperature.toml", "transformers.toml",
+    "transformers_temperature.toml", "switchgear.toml", "cables.toml", "low_voltage.toml",
 )  # fmt: skip
 TOLERANCE = 1e-4  # relative: what is worked out by hand is given to five digits or more
 Json = dict[str, Any]
@@ -89,9 +91,9 @@ def test_comes_out(case: Case) -> None:
     assert set(case) <= {*TOLD, *TYPED, *ASKED, *HELD, "within", "bases"}
     assert set(case) & set(HELD), "a case that holds nothing cannot fail"
     said, _ = told(case)
-    for name in HELD:
+    for name, held in HELD.items():
         if name in case:
-            HELD[name](said, case)
+            held(said, case)
 
 
 def test_ids_tell_the_cases_apart() -> None:
