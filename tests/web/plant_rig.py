@@ -55,7 +55,7 @@ class Plant:
         """Return a page as text, as a browser would ask for it."""
         answer = self.client.get(address, headers=PAGE)
         assert answer.status_code == status, answer.text[:300]
-        return answer.text
+        return str(answer.text)
 
     def json(self, address: str, status: int = 200) -> Any:
         """Return an answer of the API."""
