@@ -86,10 +86,10 @@ class Kept:
         assert answer.status_code == status, answer.text[:400]
         return answer.text
 
-    def post(self, name: str, action: str, files: Any = None, **fields: str) -> Response:
+    def post(self, name: str, form: str, /, files: Any = None, **fields: str) -> Response:
         """Send a form of a test; what it leads to is not followed."""
         return self.client.post(
-            f"/tests/{self.ids.get(name, name)}/{action}", data={"csrf": self.token, **fields}, files=files,
+            f"/tests/{self.ids.get(name, name)}/{form}", data={"csrf": self.token, **fields}, files=files,
             headers=PAGE, follow_redirects=False,
         )  # fmt: skip
 

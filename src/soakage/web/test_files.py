@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Mapping
 from dataclasses import replace
@@ -12,6 +13,8 @@ from urllib.parse import quote
 from fastapi import HTTPException
 from fastapi.responses import Response
 
+from soakage.app.differences import alike
+from soakage.app.judge_kept import Judged
 from soakage.store.memory import StoreMemory
 from soakage.web.test_view import title
 from soakage.web.test_view_charts import evaluated, kept_test
@@ -96,6 +99,19 @@ def attachment(memory: StoreMemory, page: Row, sha256: str) -> Response:
     return sent(memory.blob(sha256), str(kept["name"]), shown=True)
 
 
+def _says_the_same(memory: StoreMemory, judged: Judged) -> bool:
+    """Return whether a test judged now has the verdict, criteria and figures of the verdict that stands.
+
+    What the register has learnt since, and says beside them, makes no other report.
+    """
+    if not judged.news:
+        return True
+    if judged.test.result is None:
+        return False
+    before, now = json.loads(memory.blob(judged.test.result)), json.loads(judged.result)
+    return all(alike(before[part], now[part]) for part in ("verdict", "judgements", "quantities"))
+
+
 def report(memory: StoreMemory, page: Row, ending: str, paper: str, *, whole: bool) -> Response:
     """Return the report of a test, or of its whole visit.
 
@@ -124,13 +140,13 @@ def report(memory: StoreMemory, page: Row, ending: str, paper: str, *, whole: bo
             409, "This test is withdrawn: no report is made of it. Take the withdrawal back first."
         )
     evaluation, judged = evaluated(memory, known)
-    if judged.news:
+    if not all(_says_the_same(memory, one) for one in (judged if whole else judged[:1])):
         raise HTTPException(
             409,
             "By the rules and the register as they are now the result is another one. Judge it again, then report.",
         )
     if not whole:
-        evaluation = replace(evaluation, records=(judged.evaluated,), visits=(), networks=(), dry_out=())
+        evaluation = replace(evaluation, records=(judged[0].evaluated,), visits=(), networks=(), dry_out=())
     content = report_writer(Path(f"report.{ending}"), paper)(evaluation)
     name = re.sub(r"[^\w-]+", "-", f"{title(page)} {page['test']['day'] or ''}").strip("-")
     return sent(content, f"{name}.{ending}", media_type=_REPORTS[ending])

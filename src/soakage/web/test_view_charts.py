@@ -211,7 +211,7 @@ def kept_test(memory: StoreMemory, test: str) -> KnownTest:
     return found[0]
 
 
-def evaluated(memory: StoreMemory, test: KnownTest, by: Rules | None = None) -> tuple[Evaluation, Judged]:
+def evaluated(memory: StoreMemory, test: KnownTest, by: Rules | None = None) -> tuple[Evaluation, list[Judged]]:
     """Return a test evaluated with the other tests of its visit; it comes first.
 
     Parameters
@@ -226,7 +226,7 @@ def evaluated(memory: StoreMemory, test: KnownTest, by: Rules | None = None) -> 
     others = memory.tests(visits=[test.visit]) if test.visit else []
     tests = [test, *(other for other in others if other.id != test.id and not other.withdrawn)]
     evaluation, judged = judge_kept(memory, tests, by or rules_of(memory, test))
-    return evaluation, judged[0]
+    return evaluation, judged
 
 
 def plots_of(request: Request, memory: StoreMemory, test: KnownTest) -> list[Plot]:
@@ -244,7 +244,7 @@ def plots_of(request: Request, memory: StoreMemory, test: KnownTest) -> list[Plo
 
     def draw() -> bytes:
         evaluation, judged = evaluated(memory, test)
-        shown = judged.evaluated
+        shown = judged[0].evaluated
         if test.result is not None:
             # the limits drawn are those of the verdict that stands, whatever judges now
             rows = json.loads(memory.blob(test.result))["judgements"]

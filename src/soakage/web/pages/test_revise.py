@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import AsyncIterator, Iterable, Mapping
 from typing import Annotated
 
 from fastapi import Depends, HTTPException, Request, UploadFile
@@ -24,9 +24,11 @@ from soakage.web.test_view_revise import correction, form
 ROUTER = Router("test-revise", order=98)
 
 
-async def _sent(request: Request) -> dict[str, str | Sent]:
-    """Return the fields of the form: which there are depends on the record."""
-    return {name: value for name, value in (await request.form(max_fields=5000)).items() if name != "csrf"}
+async def _sent(request: Request) -> AsyncIterator[dict[str, str | Sent]]:
+    """Yield the fields of the form: which there are depends on the record."""
+    form = await request.form()
+    yield {name: value for name, value in form.items() if name != "csrf"}
+    await form.close()
 
 
 @ROUTER.get("/tests/{test}/revise")
