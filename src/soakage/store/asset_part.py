@@ -73,7 +73,11 @@ def asset_tests(connection: Connection, asset: str, limit: int, offset: int = 0)
         .join(schema.entry, schema.entry.c.hash == _TEST.c.received)
         .where(of)
         .order_by(
-            _TEST.c.day.desc().nulls_last(), _TEST.c.visit, _TEST.c.section, _TEST.c.started, _TEST.c.id
+            _TEST.c.day.desc().nulls_last(),
+            _TEST.c.visit.asc().nulls_first(),
+            _TEST.c.section,
+            _TEST.c.started.asc().nulls_first(),
+            _TEST.c.id,
         )
         .limit(limit)
         .offset(offset)

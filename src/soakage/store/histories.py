@@ -36,7 +36,7 @@ def history(connection: Connection, asset: str) -> list[PastTest]:
         .join(entry, entry.c.hash == test.c.received)
         .outerjoin(verdict, verdict.c.entry == test.c.verdict)
         .where(*mine)
-        .order_by(test.c.day, test.c.id)
+        .order_by(test.c.day.asc().nulls_first(), test.c.id)
     )
     return [
         PastTest(

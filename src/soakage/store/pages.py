@@ -80,7 +80,7 @@ def _tests(connection: Connection, condition: ColumnElement[bool]) -> list[Row]:
     for row in rows(connection, query):
         kept = {k: row[k] for k in ("value", "bound", "uncertainty", "rule", "base_temperature")}
         figures.setdefault(row["test"], {})[row["quantity"]] = kept
-    order = (test.c.day, test.c.started, test.c.section, test.c.id)
+    order = (test.c.day.asc().nulls_first(), test.c.started.asc().nulls_first(), test.c.section, test.c.id)
     found = rows(connection, select(test).where(condition).order_by(*order))
     return [_plain(row) | {"figures": figures.get(row["id"], {})} for row in found]
 

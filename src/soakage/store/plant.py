@@ -111,7 +111,9 @@ def worst_first() -> ColumnElement[Any]:
 
 
 def _order(by: By) -> list[ColumnElement[Any]]:
-    names: list[ColumnElement[Any]] = [_ASSET.c.site, _ASSET.c.name, _ASSET.c.id]
+    names: list[ColumnElement[Any]] = [
+        _ASSET.c.site.asc().nulls_first(), _ASSET.c.name.asc().nulls_first(), _ASSET.c.id,
+    ]  # fmt: skip
     fall = _STANDING.c.fall.asc().nulls_last()
     if by == "name":
         return names

@@ -73,8 +73,11 @@ def listed_assets(
         .outerjoin(standing, standing.c.asset == asset.c.id)
         .where(*of_assets_standing(wanted))
     )  # fmt: skip
-    order = (asset.c.site, asset.c.name, asset.c.tag, asset.c.serial, asset.c.id)
-    return list(rows(connection, query.order_by(*order).limit(limit).offset(offset)))
+    # engines differ in where they put what is not stated: it comes first
+    order = (
+        column.asc().nulls_first() for column in (asset.c.site, asset.c.name, asset.c.tag, asset.c.serial)
+    )
+    return list(rows(connection, query.order_by(*order, asset.c.id).limit(limit).offset(offset)))
 
 
 def listed_tests(
@@ -127,8 +130,9 @@ def of_assets_standing(wanted: Wanted) -> list[ColumnElement[bool]]:
     if wanted.status is not None:
         conditions.append(standing.c.status == wanted.status)
     if wanted.since and not (wanted.section or wanted.until or wanted.unsigned or wanted.withdrawn):
-        conditions.append(standing.c.day >= wanted.since)  # the newest of its tests: the others need not be opened
-    elif wanted.section or wanted.since or wanted.until:
+        # the newest of its tests: the others need not be opened
+        conditions.append(standing.c.day >= wanted.since)
+    elif wanted.section or wanted.since or wanted.until or (wanted.unsigned and wanted.withdrawn):
         conditions.append(exists().where(schema.test.c.asset == asset.c.id, *_of_tests(wanted)))
     elif wanted.unsigned:
         conditions.append(standing.c.unsigned > 0)
