@@ -84,15 +84,20 @@ Points = Sequence[tuple[float, float]]
 
 
 def points(stand: Progress, before: float = math.inf) -> list[tuple[float, float]]:
-    """Return time [s] and resistance [ohm] of the readings of a hold that are values, up to a time."""
-    found = []
+    """Return time [s] and resistance [ohm] of the readings of a hold that are values, up to a time.
+
+    One that is asked about and not answered yet is left out: nothing is concluded from it.
+    """
+    found: list[tuple[float, float]] = []
+    shorted = math.inf if stand.sheet.discharge_at is None else stand.sheet.discharge_at
     for taken in stand.readings:
-        if taken.time is None or taken.time <= 0 or taken.time >= before:
-            continue
-        if stand.sheet.discharge_at is not None and taken.time > stand.sheet.discharge_at:
+        if taken.time is None or not 0 < taken.time < before or taken.time > shorted:
             continue
         value = stand.resistance(taken)
-        if value is not None and value.bound is None and value.value > 0:
+        if value is None or value.bound is not None or value.value <= 0:
+            continue
+        band = expected(found, taken.time)
+        if taken.stands or band is None or _outside(taken, value, band, "band") is None:
             found.append((taken.time, value.value))
     return found
 

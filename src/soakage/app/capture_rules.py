@@ -59,7 +59,7 @@ def found_above(stand: Progress, library: Library) -> str:
     ]
     if not said:
         return ""
-    return f"{'; '.join(said)}. The clock does not start. Find where it comes from first: nothing is connected to it."
+    return f"{'; '.join(said)}. Find where it comes from first; nothing is connected to it before."
 
 
 def happened(

@@ -12,8 +12,8 @@ from soakage.app.cautions import DEFERENCE
 from soakage.model.keys import CLASSES, KEYS, PURPOSES
 from soakage.report.card_content import card_content
 from soakage.report.rails import rails_svg
-from soakage.web.plate_view import label
 from soakage.web.planning import PLATE, Asked, methods_for
+from soakage.web.plate_view import label
 from soakage.web.view import day
 from soakage.wiring.sheets import Planned
 
@@ -100,13 +100,15 @@ def card(planned: Planned, ticks: Mapping[str, Any], sections: frozenset[str] = 
              "on": not sections or one.title in sections}
             for place, one in enumerate(plan.connections)
         ],
-        "undrawn": len(plan.connections) - len(drawn),
         "notes": told["connect"]["notes"],
         "voltages": told["voltages"],
         "rising": rising,
         "charging": told["charging"],
         "earthing": told["earthing"],
-        "criteria": told["criteria"],
+        "criteria": [
+            {**one, "decides": expected.decides}
+            for one, expected in zip(told["criteria"], plan.criteria, strict=True)
+        ],
         "tables": told["tables"],
         "schedule": told["schedule"],
         "foot": told["foot"],

@@ -11,7 +11,15 @@ from soakage.app.capture_rules import Moment, happened
 from soakage.app.intake import Intake
 from soakage.errors import InputError, QuantityError
 from soakage.standards.library import library
-from soakage.store.drafts import GoneError, KeptDraft, OutOfTurnError, add_row, kept_draft, remove_draft, set_up
+from soakage.store.drafts import (
+    GoneError,
+    KeptDraft,
+    OutOfTurnError,
+    add_row,
+    kept_draft,
+    remove_draft,
+    set_up,
+)
 from soakage.store.memory import StoreMemory
 from soakage.store.store import microseconds
 from soakage.web.filters import clean
@@ -67,7 +75,11 @@ def row_added(memory: StoreMemory, draft: str, body: Mapping[str, Any], scale: f
         return False
     try:
         event = happened(
-            standing(found), body, Moment(microseconds(), body["ago"], scale), library(), found.fields["ticks"]
+            standing(found),
+            body,
+            Moment(microseconds(), body["ago"], scale),
+            library(),
+            found.fields["ticks"],
         )
     except QuantityError as problem:
         raise InputError([problem.fault(field=str(body["kind"]))]) from None
@@ -145,7 +157,9 @@ def put_away(memory: StoreMemory, draft: str) -> None:
     """
     found = the_draft(memory, draft)
     if any(stand.state == "live" for stand in standing(found)):
-        raise HTTPException(409, "Voltage is on by this sheet. Stop and earth first; then it can be put away.")
+        raise HTTPException(
+            409, "Voltage is on by this sheet. Stop and earth first; then it can be put away."
+        )
     remove_draft(memory, draft)
 
 

@@ -86,7 +86,11 @@ def _header(draft: KeptDraft) -> list[str]:
     """Return what is asked beside the readings; the temperature under the name it has for this class."""
     machine = draft.fields["sheets"][0]["values"].get("class") == "rotating-machine"
     named = {"winding_temperature": "winding_temperature" if machine else "insulation_temperature"}
-    return [named.get(key, key) for key in HEADER if named.get(key, key) in KEYS and key != "insulation_temperature"]
+    return [
+        named.get(key, key)
+        for key in HEADER
+        if named.get(key, key) in KEYS and key != "insulation_temperature"
+    ]
 
 
 def ledger(sheet: Row) -> list[Row]:

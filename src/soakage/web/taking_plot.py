@@ -50,7 +50,13 @@ def plotted(stand: Progress) -> tuple[str, list[tuple[float, float, Bound | None
     current = stand.sheet.made_by.shape is Shape.RAMP
     found = []
     for taken in stand.readings:
-        value = taken.value if current and taken.quantity == "current" else None if current else stand.resistance(taken)
+        value = (
+            taken.value
+            if current and taken.quantity == "current"
+            else None
+            if current
+            else stand.resistance(taken)
+        )
         if value is not None and value.value > 0 and taken.time:
             found.append((taken.time, value.value, value.bound))
     return ("current" if current else "resistance"), found
@@ -84,7 +90,9 @@ def drawing(stand: Progress, state: Row, size: tuple[float, float], need: tuple[
     parts = [*_grid(axes, calls, quantity), *_outlook(axes, outlook), *_need(axes, need, calls)]
     parts += [*_points(axes, points), *_track(axes, calls, stand)]
     parts.append(f'<path class="now" data-now d="M0 {_TOP - 22:.0f}V{axes.tall - _FOOT:.0f}"/>')
-    ends = f'data-first="{axes.first:.4f}" data-last="{axes.last:.4f}" data-left="{_LEFT}" data-right="{_RIGHT}"'
+    ends = (
+        f'data-first="{axes.first:.4f}" data-last="{axes.last:.4f}" data-left="{_LEFT}" data-right="{_RIGHT}"'
+    )
     return (
         f'<svg class="taking-plot" role="img" aria-label="{escape(_alt(points, quantity, outlook))}" '
         f'viewBox="0 0 {axes.wide:.0f} {axes.tall:.0f}" {ends}>{"".join(parts)}</svg>'
@@ -174,7 +182,9 @@ def _points(axes: Axes, points: Sequence[tuple[float, float, Bound | None]]) -> 
         found.append(f'<circle class="dot" cx="{x:.1f}" cy="{y:.1f}" r="5"/>')
         if bound is not None:
             up = -1 if bound is Bound.LOWER else 1
-            found.append(f'<path class="arrow" d="M{x:.1f} {y:.1f}v{14 * up}m-5 {-6 * up}l5 {6 * up}l5 {-6 * up}"/>')
+            found.append(
+                f'<path class="arrow" d="M{x:.1f} {y:.1f}v{14 * up}m-5 {-6 * up}l5 {6 * up}l5 {-6 * up}"/>'
+            )
     return found
 
 
@@ -188,7 +198,9 @@ def _track(axes: Axes, calls: Sequence[Row], stand: Progress) -> list[str]:
     for call in calls:
         read = stand.at_mark(call["time"]) is not None
         kind = "read" if read else "to-come"
-        found.append(f'<path class="call {kind}" data-call="{call["time"]:g}" d="M{axes.x(call["time"]):.1f} {y - 10}v20"/>')
+        found.append(
+            f'<path class="call {kind}" data-call="{call["time"]:g}" d="M{axes.x(call["time"]):.1f} {y - 10}v20"/>'
+        )
     return found
 
 
@@ -205,5 +217,3 @@ def _alt(points: Sequence[tuple[float, float, Bound | None]], quantity: str, out
 def _text(x: float, y: float, words: str, anchor: str, kind: str = "") -> str:
     style = f' class="{kind}"' if kind else ""
     return f'<text{style} x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}">{escape(words)}</text>'
-
-

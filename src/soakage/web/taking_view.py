@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
-from soakage.app.capture import ENDINGS, Found, Progress, Sheet, SheetMark, Taken
+from soakage.app.capture import ENDINGS, Ended, Found, Progress, Sheet, SheetMark, Taken
 from soakage.app.capture_band import Odd, Outlook, odd, outlook
 from soakage.app.capture_rules import found_above, thresholds
 from soakage.app.cautions import EARTHING_MULTIPLE, line
@@ -102,7 +102,7 @@ def sheet_state(stands: Sequence[Progress], place: int, now: int, scale: float) 
         "readings": [_reading(stand, taken, sisters) for taken in stand.readings],
         "ratios": ratios(stand),
         "outlook": _outlook(stand),
-        "ended": asdict(stand.ended) if stand.ended else None,
+        "ended": _ended(stand.ended),
         "endings": list(ENDINGS),
         "earthing": {"shown": clock(needed.time), **{k: getattr(needed, k) for k in ("time", "source", "verified")}},
         "earthed": stand.earthed // MILLI if stand.earthed else None,
@@ -110,7 +110,13 @@ def sheet_state(stands: Sequence[Progress], place: int, now: int, scale: float) 
 
 
 def _found(found: Found | None) -> Row | None:
-    return {"dc": found.dc, "ac": found.ac, "apply": found.apply} if found else None
+    if found is None:
+        return None
+    return asdict(found) | {"dc_shown": volts(found.dc), "ac_shown": volts(found.ac)}
+
+
+def _ended(ended: Ended | None) -> Row | None:
+    return asdict(ended) | {"voltage_shown": volts(ended.voltage)} if ended else None
 
 
 def calls(sheet: Sheet) -> list[Row]:
@@ -207,17 +213,20 @@ def ratios(stand: Progress) -> list[Row]:
         if marks is None or later is None or earlier is None:
             continue
         value = float(resistance_ratio(later, earlier))
-        of = f"{format_quantity(marks[0], 'time')}{NBSP}/{NBSP}{format_quantity(marks[1], 'time')}"
+        of = " / ".join(format_quantity(mark, "time") for mark in marks).replace(" ", NBSP)
+        name = lookup(quantity).name
+        called = name if any(sign.isdigit() for sign in name) else f"{name} {of}"
         found.append(
             {
                 "quantity": quantity,
-                "name": lookup(quantity).name,
+                "name": name,
                 "of": of,
+                "called": called,
                 "value": value,
                 "shown": f"{value:.2f}",
             }
         )
-    return found  # fmt: skip
+    return found
 
 
 def _value(stand: Progress, taken: Taken | None) -> float | None:

@@ -25,8 +25,8 @@ from soakage.store.memory import StoreMemory
 
 ASKED = ("purpose", "hazardous_area", "gas_free_certificate", "capacitance", "current_limit")
 HEADER = (
-    "permit", "work_order", "tested_by", "witnessed_by", "winding_temperature", "insulation_temperature", "temperature_method",
-    "ambient_temperature", "relative_humidity", "surface", "hours_out_of_service", "attached",
+    "permit", "work_order", "tested_by", "witnessed_by", "winding_temperature", "insulation_temperature",
+    "temperature_method", "ambient_temperature", "relative_humidity", "surface", "hours_out_of_service", "attached",
     "instrument", "instrument_serial", "calibration_due", "notes",
 )  # fmt: skip
 

@@ -13,8 +13,8 @@ from soakage.report.card_pdf import card_pdf
 from soakage.store.drafts import kept_draft, set_up
 from soakage.web import plan_view
 from soakage.web.people import Tester
-from soakage.web.plate_view import faults_of
 from soakage.web.planning import Asked, asked_of, of_query, planned
+from soakage.web.plate_view import faults_of
 from soakage.web.rendering import page
 from soakage.web.routing import Router
 from soakage.web.stored import Memory

@@ -37,7 +37,9 @@ def take(
 
 
 @ROUTER.post("/take/{draft}/header", name="take-header")
-def header(request: Request, memory: Memory, person: Tester, draft: Draft, typed: Typed, sheet: Place = None) -> Response:
+def header(
+    request: Request, memory: Memory, person: Tester, draft: Draft, typed: Typed, sheet: Place = None
+) -> Response:
     """Keep conditions, instrument and people."""
     del person
     given = {key: text for key, text in typed.items() if key not in ("csrf", "known")}

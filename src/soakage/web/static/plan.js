@@ -10,6 +10,14 @@ form?.addEventListener("change", (event) => {
   if (event.target.name === "tick") turn = turn.then(() => keep(event.target));
 });
 
+form?.addEventListener("submit", async (event) => { // a sheet that is being begun is not begun twice
+  if (form.dataset.waited) return;
+  event.preventDefault();
+  await turn;
+  form.dataset.waited = "yes";
+  setTimeout(() => form.requestSubmit(event.submitter)); // not inside the event: a form ignores it there
+});
+
 async function keep(box) {
   const said = document.querySelector("#tick-said");
   const field = form.elements.draft;
