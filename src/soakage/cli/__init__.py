@@ -32,6 +32,8 @@ COMMANDS = {
     "export": "Write the store as open files, to be taken in elsewhere.",
     "bundle": "Write what the store holds, or a part of it, into one file for another store.",
     "merge": "Take bundles of other stores in: nothing is lost, nothing overwritten.",
+    "push": "Send another store, through its server, what it does not hold.",
+    "pull": "Take what another store holds, through its server, and this one does not.",
     "conflicts": "List what two people changed without seeing each other.",
     "settle": "Settle a conflict: one value stands, all stay in the trail.",
     "trend": "Show how an asset has changed over the years, and what the line would reach.",

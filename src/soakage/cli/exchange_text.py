@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import shlex
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any
 
 from soakage.app.exchange import Conflict, Merged
 from soakage.app.register import SECTION
@@ -86,3 +87,38 @@ def settled_text(settled: Settled) -> Iterator[str]:
         yield wrapped(
             "Verdicts stand as they were given until the tests are judged again with 'soakage rejudge'."
         )
+
+
+def far_text(done: Mapping[str, Any], *, dry_run: bool, there: bool) -> Iterator[str]:
+    """Yield what came of an exchange over the network.
+
+    Parameters
+    ----------
+    done : mapping
+        One of ``files`` in the shape of ``merge --json``.
+    dry_run : bool
+        Whether nothing was kept.
+    there : bool
+        True where the other store took it.
+    """
+    where = "there" if there else "here"
+    yield wrapped(f"{done['file']}: store {done['store'][:12]}")
+    if dry_run:
+        yield "  A dry run: nothing was kept. It would give:"
+    if not done["entries"]:
+        yield f"  Nothing is new {where}."
+        return
+    counts = ", ".join(f"{what} {number}" for what, number in sorted(done["new"].items()))
+    yield wrapped(f"New {where}: {counts}. Known already: {done['known']} entries.", "  ")
+    for one in done["assets"][:_SHOWN]:
+        yield f"  New asset: {one['asset']}"
+    if len(done["assets"]) > _SHOWN:
+        yield f"  and {len(done['assets']) - _SHOWN} more assets"
+    for one in done["conflicts"][:_SHOWN]:
+        yield wrapped(
+            f"In conflict, both values are kept: {one['title']}, {one['field'].removeprefix(SECTION)}.", "  "
+        )
+    if done["conflicts"]:
+        yield f"  See 'soakage conflicts'{' there' if there else ''}."
+    for one in done["rejudge"][:_SHOWN]:
+        yield wrapped(f"Sections of one visit came together: {one['title']}. Judge it again {where}.", "  ")

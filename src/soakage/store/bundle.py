@@ -8,7 +8,6 @@ import zlib
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass, fields
 from pathlib import Path
-from typing import IO
 
 from soakage import __version__
 from soakage.app.exchange import Parcel
@@ -16,7 +15,7 @@ from soakage.app.holdings import Holdings, holdings_plain
 from soakage.app.journal import Entry
 from soakage.errors import StoreError, UsageError
 from soakage.model.stated import canonical
-from soakage.store.frames import BLOB, DONE, ENTRIES, HEAD, LONGEST, NEXT, FrameWriter
+from soakage.store.frames import BLOB, DONE, ENTRIES, HEAD, LONGEST, NEXT, FrameWriter, Written
 
 _PART = 4 << 20  # of entries as text in one frame, unless one alone is longer
 MOST_BLOB = 256 << 20
@@ -63,7 +62,7 @@ class Counts:
     parcels: int = 0
 
 
-def write_bundle(stream: IO[bytes], head: Head, parcels: Iterable[Parcel]) -> Counts:
+def write_bundle(stream: Written, head: Head, parcels: Iterable[Parcel]) -> Counts:
     """Write a bundle.
 
     Parameters

@@ -10,7 +10,7 @@ from __future__ import annotations
 import struct
 from collections.abc import Iterator
 from hashlib import sha256
-from typing import IO
+from typing import IO, Protocol
 
 from soakage.errors import StoreError
 
@@ -23,6 +23,13 @@ _HEADER = struct.Struct("<4sQ32s")
 MENDED = "Nothing of it was taken. Have it made or sent again."
 
 
+class Written(Protocol):
+    """What can be written to."""
+
+    def write(self, content: bytes, /) -> object:
+        """Take a part."""
+
+
 class FrameWriter:
     """Writes frames.
 
@@ -32,7 +39,7 @@ class FrameWriter:
         Written to from the start on.
     """
 
-    def __init__(self, stream: IO[bytes]) -> None:
+    def __init__(self, stream: Written) -> None:
         self._stream = stream
         self._chain = sha256()
         stream.write(_MAGIC + b"%04d\n" % VERSION)

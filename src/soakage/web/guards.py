@@ -9,7 +9,7 @@ from starlette.datastructures import Headers
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from soakage.app.contract_json import fault_json
-from soakage.web.people import UNSAFE
+from soakage.web.people import EXCHANGE, UNSAFE
 from soakage.web.settings import Settings, is_loopback
 from soakage.web.shapes import fault
 
@@ -76,6 +76,8 @@ class Guards:
         limit = self._settings.body_limit
         if scope["method"] in UNSAFE and headers.get("content-type", "").startswith(_FILES):
             limit = self._settings.upload_limit
+        if scope["path"].startswith(f"{EXCHANGE}/"):
+            limit = self._settings.exchange_limit
         if not length.isascii() or not length.isdigit():
             return 400, "Content-Length is no number."
         if len(length) > 15 or int(length) > limit:

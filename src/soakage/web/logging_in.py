@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from fastapi import Request
 
+from soakage.web.account_audit import IN, OUT, visit_noted
 from soakage.web.accounts import checked
 from soakage.web.house import house
 from soakage.web.sessions import Person
@@ -25,7 +26,16 @@ class Refused:
 
 
 def log_in(request: Request, name: str, password: str) -> str | Refused:
-    """Return the id of a new session, or why there is none.
+    """Return the id of a new session, or why there is none; parameters as for :func:`known`."""
+    found = known(request, name, password)
+    if isinstance(found, Refused):
+        return found
+    visit_noted(request.app.state.store, IN, found.name)
+    return house(request).sessions.begin(found)
+
+
+def known(request: Request, name: str, password: str) -> Person | Refused:
+    """Return who gives the right password, or why nobody does; how often that may be tried is bounded.
 
     Parameters
     ----------
@@ -45,7 +55,16 @@ def log_in(request: Request, name: str, password: str) -> str | Refused:
         _log.warning("log-in refused", extra={"told": {"address": address}})
         return Refused(401, "Name and password do not belong together.")
     shared.by_name.forget(f"{address} {name.strip().lower()}")
-    return shared.sessions.begin(Person(account.name, account.role, authenticated=True))
+    return Person(account.name, account.role, authenticated=True)
+
+
+def log_out(request: Request, session_id: str) -> None:
+    """End a session, and note who did."""
+    shared = house(request)
+    found = shared.sessions.person(session_id) if session_id else None
+    if found is not None:
+        shared.sessions.end(session_id)
+        visit_noted(request.app.state.store, OUT, found.name)
 
 
 def local(address: str) -> str:

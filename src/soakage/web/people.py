@@ -14,6 +14,7 @@ from soakage.web.sessions import Person, new_id, token, token_fits
 from soakage.wiring.memory import person_named
 
 UNSAFE = frozenset({"POST", "PUT", "PATCH", "DELETE"})
+EXCHANGE = "/api/exchange"
 TOKEN_HEADER, TOKEN_FIELD = "X-CSRF-Token", "csrf"
 _FORMS = ("application/x-www-form-urlencoded", "multipart/form-data")
 
@@ -78,7 +79,7 @@ async def token_checked(request: Request) -> None:
     HTTPException
         403 where the token is missing or another's.
     """
-    if request.method not in UNSAFE:
+    if request.method not in UNSAFE or has_basic(request):
         return
     given = request.headers.get(TOKEN_HEADER, "")
     if not given and request.headers.get("content-type", "").startswith(_FORMS):
@@ -90,6 +91,12 @@ async def token_checked(request: Request) -> None:
         raise HTTPException(
             403, "The page this came from is no longer current. Load it again; what you typed is still on it."
         )
+
+
+def has_basic(request: Request) -> bool:
+    """Return whether an exchange brings name and password with it: no browser sends those by itself, so no token."""
+    basic = request.headers.get("authorization", "")[:6].lower() == "basic "
+    return basic and request.url.path.startswith(f"{EXCHANGE}/")
 
 
 def needs(role: Role) -> Callable[[Request], Person]:

@@ -17,6 +17,7 @@ from soakage.web.routing import Router, found
 from soakage.web.settings import Settings, refuse_if_open
 from soakage.web.shapes import ANSWERS
 from soakage.web.stored_accounts import StoreAccounts
+from soakage.web.stored_sessions import StoreSessions
 from soakage.wiring.memory import open_store
 
 
@@ -41,6 +42,8 @@ def create_app(settings: Settings, accounts: Accounts | None = None) -> FastAPI:
     known = accounts or StoreAccounts(store)
     refuse_if_open(settings, has_accounts=known.any())
     shared = House(settings=settings, accounts=known)
+    if accounts is None:
+        shared.sessions = StoreSessions(store)
     app = FastAPI(
         title="Soakage",
         summary="Insulation tests under direct voltage: plan, judge, report.",

@@ -63,14 +63,14 @@ class Sessions:
         """Return the id of a new session."""
         session_id, now = new_id(), self._clock()
         with self._lock:
-            self._held[_key(session_id)] = _Session(person, now, now)
+            self._held[key_of(session_id)] = _Session(person, now, now)
             while len(self._held) > _MOST:
                 self._held.popitem(last=False)
         return session_id
 
     def person(self, session_id: str) -> Person | None:
         """Return whose session it is; None where there is none or it has ended."""
-        key, now = _key(session_id), self._clock()
+        key, now = key_of(session_id), self._clock()
         with self._lock:
             held = self._held.get(key)
             if held is None:
@@ -85,7 +85,7 @@ class Sessions:
     def end(self, session_id: str) -> None:
         """End a session."""
         with self._lock:
-            self._held.pop(_key(session_id), None)
+            self._held.pop(key_of(session_id), None)
 
     def end_all(self, name: str) -> None:
         """End every session of a person, when the account changes."""
@@ -108,5 +108,6 @@ def token_fits(secret: bytes, session_id: str, given: str) -> bool:
     return hmac.compare_digest(token(secret, session_id).encode(), given.encode())
 
 
-def _key(session_id: str) -> bytes:
+def key_of(session_id: str) -> bytes:
+    """Return what is kept of a session's id."""
     return hashlib.sha256(session_id.encode()).digest()

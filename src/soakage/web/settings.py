@@ -34,6 +34,8 @@ class Settings:
         True to serve the page of all components.
     body_limit, upload_limit : int
         Largest body of a request and of an upload, in bytes.
+    exchange_limit : int
+        Largest bundle that another store may send at a time; it goes to a passing file, never into memory.
     secret : bytes
         What tokens are bound with; new with each start unless given.
     cache : Path or None
@@ -53,6 +55,7 @@ class Settings:
     developer: bool = False
     body_limit: int = MEGABYTE
     upload_limit: int = 64 * MEGABYTE
+    exchange_limit: int = 4096 * MEGABYTE
     secret: bytes = field(default_factory=lambda: secrets.token_bytes(32), repr=False)
     cache: Path | None = None
     clock_scale: float = 1.0

@@ -12,6 +12,7 @@ from soakage.app.journal import STATED_IDENTITY
 from soakage.store import schema
 from soakage.store.asking import rows
 from soakage.store.store import Store, microseconds
+from soakage.web.account_audit import CHANGED, CLOSED, OPENED, account_noted
 from soakage.web.accounts import Account, Role
 
 FRESH = 2.0
@@ -84,6 +85,7 @@ class StoreAccounts:
             changed = writer.connection.execute(
                 update(schema.account).where(schema.account.c.name == account.name).values(**values)
             )
+            account_noted(writer, CHANGED if changed.rowcount else OPENED, account.name, account.role.value)
             if not changed.rowcount:
                 writer.connection.execute(
                     schema.account.insert().values(name=account.name, made=now, **values)
@@ -105,6 +107,8 @@ class StoreAccounts:
                 .values(closed=True, changed=microseconds())
             )
             writer.connection.execute(delete(schema.session).where(schema.session.c.account == name))
+            if closed.rowcount:
+                account_noted(writer, CLOSED, name)
         self._forget()
         return bool(closed.rowcount)
 

@@ -6,7 +6,7 @@ from fastapi import HTTPException, Request, Response
 
 from soakage.web.accounts import Role
 from soakage.web.house import house
-from soakage.web.logging_in import Refused, log_in
+from soakage.web.logging_in import Refused, log_in, log_out
 from soakage.web.people import cookie_name, form_token, person, set_session
 from soakage.web.routing import Router
 from soakage.web.sessions import token
@@ -63,7 +63,7 @@ def begin_session(request: Request, response: Response, credentials: Credentials
 def end_session(request: Request) -> Response:
     """Log out."""
     shared = house(request)
-    shared.sessions.end(request.cookies.get(cookie_name(shared), ""))
+    log_out(request, request.cookies.get(cookie_name(shared), ""))
     answer = Response(status_code=204)
     answer.delete_cookie(
         cookie_name(shared), path="/", secure=shared.settings.secure, httponly=True, samesite="strict"

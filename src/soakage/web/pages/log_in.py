@@ -10,6 +10,7 @@ from fastapi.responses import RedirectResponse, Response
 from soakage.web.house import house
 from soakage.web.logging_in import Refused, local
 from soakage.web.logging_in import log_in as logged_in
+from soakage.web.logging_in import log_out as ended
 from soakage.web.people import cookie_name, set_session
 from soakage.web.rendering import page
 from soakage.web.routing import Router
@@ -50,7 +51,7 @@ def log_in(
 def log_out(request: Request) -> Response:
     """End the session."""
     shared = house(request)
-    shared.sessions.end(request.cookies.get(cookie_name(shared), ""))
+    ended(request, request.cookies.get(cookie_name(shared), ""))
     going = RedirectResponse("/", 303)
     going.delete_cookie(
         cookie_name(shared), path="/", secure=shared.settings.secure, httponly=True, samesite="strict"
