@@ -115,7 +115,7 @@ def _text(key: Key, text: str, _stated: Mapping[str, object], notes: Notes) -> o
                 "Say insulation = thermosetting or thermoplastic.",
             )
         elif family != word:
-            notes.finding("read_as", f"insulation {shown(word)!r} is read as {family}.")
+            notes.finding("read_as", f"Insulation {shown(word)!r} is read as {family}.")
     return word
 
 
@@ -127,7 +127,7 @@ def _word(key: Key, text: str, _stated: Mapping[str, object], notes: Notes) -> o
     if key.name == "thermal_class":
         letter = typed.strip().removeprefix("class").removeprefix("Class").strip().upper()
         if letter in THERMAL_LETTERS:
-            notes.finding("read_as", f"thermal class {letter} is read as {THERMAL_LETTERS[letter]}.")
+            notes.finding("read_as", f"Thermal class {letter} is read as {THERMAL_LETTERS[letter]}.")
             word = THERMAL_LETTERS[letter]
     known = words(key)
     if word in known:
