@@ -32,10 +32,19 @@ KIN = Kin("rotating-machine", 6600.0, "thermosetting", 2004)
 
 def point(year: int, value: float, section: str = "phase U", **more: Any) -> HistoryPoint:
     return HistoryPoint(
-        test=f"{section}-{year}-{value}", at=date(year, 4, 17), section=section,
-        quantity=more.pop("quantity", QUANTITY), value=value, rule="ieee-43-2013.thermosetting", base_temperature=313.15, method="polarization-index",
-        test_voltage=5000.0, status=more.pop("status", "sound"), visit=f"v{year}", **more,
-    )  # fmt: skip
+        test=f"{section}-{year}-{value}",
+        at=date(year, 4, 17),
+        section=section,
+        quantity=more.pop("quantity", QUANTITY),
+        value=value,
+        rule="ieee-43-2013.thermosetting",
+        base_temperature=313.15,
+        method="polarization-index",
+        test_voltage=5000.0,
+        status=more.pop("status", "sound"),
+        visit=f"v{year}",
+        **more,
+    )
 
 
 def remembered(points: list[HistoryPoint], **more: Any) -> Remembered:
