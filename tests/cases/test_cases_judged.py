@@ -12,6 +12,8 @@ from worked import ASKED, STATUSES, TOLD, TYPED, Case, cases, told
 FILES = (
     "machines.toml", "machines_index.toml", "machines_temperature.toml", "transformers.toml",
     "transformers_temperature.toml", "switchgear.toml", "cables.toml", "low_voltage.toml",
+    "ratios.toml", "discharge.toml", "steps.toml", "ramps.toml", "conditions.toml", "set_up.toml",
+    "earthing.toml", "sisters.toml", "networks.toml", "ways_of_reading.toml",
 )  # fmt: skip
 TOLERANCE = 1e-4  # relative: what is worked out by hand is given to five digits or more
 Json = dict[str, Any]
@@ -73,6 +75,17 @@ def verdict(said: Json, case: Case) -> None:
     assert said["verdict"]["status"] == case["verdict"], said["verdict"]["sentence"]
 
 
+def pairs(whole: Json, case: Case) -> None:
+    """Hold the resistances between terminals; null in SI stands for one the readings do not tell apart."""
+    (network,) = whole["networks"]
+    given = {" to ".join(sorted(pair["between"])): pair for pair in network["pairs"]}
+    for between, value in case["pairs"].items():
+        pair = given[" to ".join(sorted(between.split(" to ")))]
+        assert pair["resolved"] == (value != "not resolved"), between
+        if pair["resolved"]:
+            assert pair["resistance"] == pytest.approx(value, rel=case.get("within", TOLERANCE)), between
+
+
 def says(said: Json, case: Case) -> None:
     sentence = said["verdict"]["sentence"].replace("\N{NO-BREAK SPACE}", " ")
     assert [words for words in case["says"] if words not in sentence] == [], sentence
@@ -85,15 +98,21 @@ HELD: dict[str, Callable[[Json, Case], None]] = {
 }  # fmt: skip
 
 
+TOGETHER: dict[str, Callable[[Json, Case], None]] = {"pairs": pairs}
+
+
 @pytest.mark.parametrize("case", cases(*FILES))
 def test_comes_out(case: Case) -> None:
     assert case["status"] in STATUSES
-    assert set(case) <= {*TOLD, *TYPED, *ASKED, *HELD, "within", "bases"}
-    assert set(case) & set(HELD), "a case that holds nothing cannot fail"
-    said, _ = told(case)
+    assert set(case) <= {*TOLD, *TYPED, *ASKED, *HELD, *TOGETHER, "within", "bases"}
+    assert set(case) & {*HELD, *TOGETHER}, "a case that holds nothing cannot fail"
+    said, whole = told(case)
     for name, held in HELD.items():
         if name in case:
             held(said, case)
+    for name, held in TOGETHER.items():
+        if name in case:
+            held(whole, case)
 
 
 def test_ids_tell_the_cases_apart() -> None:

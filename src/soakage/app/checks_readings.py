@@ -11,9 +11,15 @@ from soakage.app.window import MANY, Run, Window, middle
 from soakage.methods.base import Shape
 from soakage.model.verdict import Finding, Status
 from soakage.quantities import resistance_id, resistance_mark
+from soakage.standards.judge import TOLERANCE
 from soakage.units import Bound, format_quantity
 
 OLD_BEFORE = 1970
+
+
+def _beyond(value: float, line: float) -> bool:
+    """Say whether a value is above a line; one typed as the line is not, whatever its last binary digit."""
+    return value > line * (1 + TOLERANCE)
 
 
 def bounds(seen: Examined) -> Iterator[Finding]:
@@ -61,7 +67,7 @@ def voltage_level(seen: Examined) -> Iterator[Finding]:
             Status.INVESTIGATE,
             "Check leads and what is still attached; if it stays, the insulation itself conducts.",
         )
-    elif abs(window.level - wanted) > seen.threshold("reading-checks.voltage-off-set-value") * wanted:
+    elif _beyond(abs(window.level - wanted), seen.threshold("reading-checks.voltage-off-set-value") * wanted):
         yield Finding(
             "voltage_off_set_value",
             f"The voltage stood at {given}, not at the {set_to} set.",
@@ -75,7 +81,7 @@ def voltage_sag(seen: Examined) -> Iterator[Finding]:
     if seen.record.readings.voltage_assumed:
         return
     fall = max((_sag(window) for window in seen.holds), default=0.0)
-    if fall > seen.threshold("reading-checks.voltage-sag"):
+    if _beyond(fall, seen.threshold("reading-checks.voltage-sag")):
         yield Finding(
             "voltage_sag",
             f"The voltage fell by {fall:.1%} inside the hold: the capacitance gave charge back into the reading. "
@@ -135,7 +141,9 @@ def resistance_falling(seen: Examined) -> Iterator[Finding]:
     """Resistance that falls while the voltage stands."""
     least = seen.threshold("reading-checks.resistance-falling")
     falls = [_fall(run) for run in seen.runs]
-    fall = max((fall for fall, noise_margin in falls if fall > max(least, noise_margin)), default=None)
+    fall = max(
+        (fall for fall, noise_margin in falls if _beyond(fall, max(least, noise_margin))), default=None
+    )
     if fall is not None:
         yield Finding(
             "resistance_falling",
