@@ -6,6 +6,7 @@ import json
 from typing import Any
 
 import pytest
+
 from kept_rig import OVER_RANGE, Kept
 
 U, V, W = "drain-pump-3-u.csv", "drain-pump-3-v.csv", "drain-pump-3-w.csv"

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 from fastapi.testclient import TestClient
-from kept_rig import PAGE, Kept, copied, faults, ids_in, words
 
+from kept_rig import PAGE, Kept, copied, faults, ids_in, words
 from soakage.web.accounts import Role
 from web_help import log_in, outside_client, token
 
@@ -388,12 +388,12 @@ def test_attachments_are_kept_exactly_and_can_run_nothing(
 
 @pytest.mark.parametrize(
     ("given", "kept_as"),
-    [
+    (
         ("../../a.txt", "a.txt"),
         ("C:\\photos\\b.jpg", "b.jpg"),
         ("ü ß.txt", "ü ß.txt"),
         ("x" * 300, "x" * 200),
-    ],
+    ),
 )
 def test_the_name_of_an_attachment_is_only_a_name(kept: Kept, given: str, kept_as: str) -> None:
     assert kept.post(U, "attach", files={"file": (given, b"x", "text/plain")}).status_code == 303

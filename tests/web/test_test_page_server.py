@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
+
 from kept_rig import OVER_RANGE, Kept, words
 
 # What each record of the invented scenario has to say.  The verdicts are those of ``soakage demo``.
@@ -15,7 +16,8 @@ PAGES = [
     ("generator-1-discharge.csv", "Investigate.", "dielectric discharge is 4.99 mA/(V F)", ("resistance", "current")),
     ("generator-2-discharge.csv", "Sound.", "1.56 mA/(V F)", ("resistance", "current")),
     ("generator-1-steps.csv", "Sound.", "fall of resistance with voltage −62.7 %", ("steps", "step-conductance")),
-    ("generator-2-steps.csv", "Investigate.", "fall of resistance with voltage is 47.4 %", ("steps", "step-conductance")),
+    ("generator-2-steps.csv", "Investigate.", "fall of resistance with voltage is 47.4 %",
+     ("steps", "step-conductance")),
     ("generator-1-ramp.csv", "Not judged.", "no criterion of the profile decides", ("ramp",)),
     ("generator-2-ramp.csv", "Investigate.", "The ramp bends upward from about 13.1 kV", ("ramp",)),
     ("cable-7-l1.csv", "Sound.", "insulation resistance at 60 s 12.0 GΩ", ()),
@@ -38,9 +40,7 @@ def test_every_method_has_its_verdict_and_its_curves(
     assert tuple(named) == charts
 
 
-@pytest.mark.parametrize(
-    ("name", "charts"), [(row[0], row[3]) for row in PAGES if row[3]], ids=lambda v: str(v)
-)
+@pytest.mark.parametrize(("name", "charts"), [(row[0], row[3]) for row in PAGES if row[3]], ids=str)
 def test_every_curve_framed_is_drawn_when_asked_for(kept: Kept, name: str, charts: tuple[str, ...]) -> None:
     test = kept.ids[name]
     for kind in charts:

@@ -167,7 +167,8 @@ def page(sentence: str | None, status: str | None, **asset: str) -> dict[str, An
 
 SENTENCES = [
     ("Pump 3 motor, phase U: polarization index is 1.61, where at least 2.00 is required. It meets its resistance.",
-     "investigate", "Investigate.", "Polarization index is 1.61, where at least 2.00 is required.", "It meets its resistance."),
+     "investigate", "Investigate.", "Polarization index is 1.61, where at least 2.00 is required.",
+     "It meets its resistance."),
     ("Pump 3 motor: meets every deciding criterion: resistance 5 GΩ (at least 1 GΩ).", "sound", "Sound.",
      "Meets every deciding criterion.", "Resistance 5 GΩ (at least 1 GΩ)."),
     ("Pump 3 motor: not judged: no criterion of the profile decides this test.", "not judged", "Not judged.",
