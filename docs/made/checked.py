@@ -18,6 +18,7 @@ from soakage.app.changes_schema import (
     sign_schema,
 )
 from soakage.app.contract_schema import explain_schema, judge_schema
+from soakage.app.exchange_schema import bundle_schema, conflicts_schema, merge_schema, settle_schema
 from soakage.app.plan_schema import plan_schema
 from soakage.app.store_schema import export_schema, import_schema, list_schema, show_schema
 from soakage.app.trend_schema import trend_schema
@@ -30,6 +31,7 @@ SCHEMAS = {
     "register": register_schema, "revision": revision_schema, "remark": remark_schema, "sign": sign_schema,
     "rejudge": rejudge_schema, "purge": purge_schema,
     "import": import_schema, "list": list_schema, "show": show_schema, "export": export_schema,
+    "bundle": bundle_schema, "merge": merge_schema, "conflicts": conflicts_schema, "settle": settle_schema,
 }  # fmt: skip
 LIBRARIES = (
     ("psychrolib", "dew point", "follows the ASHRAE Handbook"),
