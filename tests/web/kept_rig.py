@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 import sqlite3
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from html import unescape
 from pathlib import Path
@@ -78,20 +77,21 @@ class Kept:
     def token(self) -> str:
         """Token that changes carry."""
         self._token = self._token or str(self.client.get("/api/session").json()["csrf"])
-        return self._token
+        return str(self._token)
 
     def page(self, name: str, more: str = "", status: int = 200) -> str:
         """Return a page of a test as text."""
         answer = self.client.get(f"/tests/{self.ids.get(name, name)}{more}", headers=PAGE)
         assert answer.status_code == status, answer.text[:400]
-        return answer.text
+        return str(answer.text)
 
     def post(self, name: str, form: str, /, files: Any = None, **fields: str) -> Response:
         """Send a form of a test; what it leads to is not followed."""
-        return self.client.post(
+        answer: Response = self.client.post(
             f"/tests/{self.ids.get(name, name)}/{form}", data={"csrf": self.token, **fields}, files=files,
             headers=PAGE, follow_redirects=False,
         )  # fmt: skip
+        return answer
 
     def api(self, name: str, more: str = "", body: Any = None, status: int = 200, **sent: Any) -> Any:
         """Ask the API for a test, or have it do something."""
@@ -111,10 +111,10 @@ class Kept:
 
 
 @pytest.fixture
-def kept(scenario: Path, web_settings: Settings, client: TestClient) -> Iterator[Kept]:
-    """Yield a server with the scenario in its store, fresh for this test."""
+def kept(scenario: Path, web_settings: Settings, client: TestClient) -> Kept:
+    """Return a server with the scenario in its store, fresh for this test."""
     store = copied(scenario, Path(str(web_settings.store)))
-    yield Kept(client, ids_in(store))
+    return Kept(client, ids_in(store))
 
 
 def words(text: str) -> str:
