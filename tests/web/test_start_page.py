@@ -84,7 +84,7 @@ def test_an_unfinished_sheet_comes_with_its_caution(plant: Plant) -> None:
         writer.connection.execute(
             schema.draft.insert(), [row | {"changed": 1_700_000_100_000_000, "fields": "{}"}]
         )
-        rows = [{"draft": "d" * 32, "number": n, "at": n, "fields": "{}"} for n in range(6)]
+        rows = [{"draft": "d" * 32, "number": n, "at": n, "fields": '{"kind":"reading"}'} for n in range(6)]
         writer.connection.execute(schema.draft_row.insert(), rows)
     page = plant.page("/")
     assert "Voltage may still be on." in page

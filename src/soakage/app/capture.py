@@ -18,6 +18,7 @@ from soakage.units import Bound, Measured, parse
 ENDINGS = ("complete", "stopped", "tripped", "breakdown", "flashover")
 QUANTITIES = ("resistance", "current")
 MICROSECONDS = 1_000_000
+LEAST = 1.0  # ohm: below it a slip of the prefix is likelier than such an insulation (ours)
 
 
 @dataclass(frozen=True, slots=True)
@@ -271,6 +272,11 @@ def read_value(text: str) -> tuple[str, Measured]:
         if quantity == "resistance" and value.value < 0:
             raise QuantityError(
                 text, "A resistance below zero.", "0 and above", "Check the leads, then read again."
+            )
+        if quantity == "resistance" and value.bound is not Bound.UPPER and 0 < value.value < LEAST:
+            problem = f"{text.strip()} is less than an ohm: m is milli, M is mega."
+            raise QuantityError(
+                text, problem, "kΩ, MΩ, GΩ, TΩ", "Write the unit with its capital; 0 where shorted."
             )
         return quantity, value
     looks_like_current = text.rstrip().lower().endswith(("a", "amp", "amps", "ampere"))

@@ -136,7 +136,9 @@ def unfinished(connection: Connection, limit: int) -> list[Row]:
         id, person, asset_id, asset, begun, changed (ISO), readings (how many), fields.
     """
     draft, row_ = schema.draft, schema.draft_row
-    readings = select(func.count()).where(row_.c.draft == draft.c.id).scalar_subquery()
+    # a sheet keeps other things that happened too: the start, how it ended
+    read = row_.c.fields.contains('"kind":"reading"')
+    readings = select(func.count()).where(row_.c.draft == draft.c.id, read).scalar_subquery()
     query = (
         select(draft.c.id, draft.c.person, draft.c.asset.label("asset_id"), _NAME, draft.c.begun, draft.c.changed,
                draft.c.fields, readings.label("readings"))
