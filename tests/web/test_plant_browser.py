@@ -179,7 +179,8 @@ def test_a_photograph_is_added_and_shown(visit: Visit, mill: str) -> None:
     page.wait_for_url("**told=attached")
     image = page.locator(".photos img").first
     image.scroll_into_view_if_needed()
-    page.wait_for_function("document.querySelector('.photos img').naturalWidth === 1")
+    image.evaluate("(it) => it.decode()")
+    assert image.evaluate("(it) => it.naturalWidth") == 1
 
 
 def test_filters_of_all_plant_work_and_stay(visit: Visit) -> None:
