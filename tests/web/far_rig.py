@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import datetime
+import datetime as dt
 import ipaddress
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -91,7 +91,17 @@ def authority(tmp_path_factory: pytest.TempPathFactory) -> Authority:
     def run(*words: str) -> None:
         subprocess.run([openssl, *words], cwd=folder, check=True, capture_output=True)
 
-    begun = ("req", "-x509", "-newkey", "ec", "-pkeyopt", "ec_paramgen_curve:prime256v1", "-nodes", "-days", "2")
+    begun = (
+        "req",
+        "-x509",
+        "-newkey",
+        "ec",
+        "-pkeyopt",
+        "ec_paramgen_curve:prime256v1",
+        "-nodes",
+        "-days",
+        "2",
+    )
     run(*begun, "-keyout", "ca.key", "-out", "ca.pem", "-subj", "/CN=An invented authority",
         "-addext", "basicConstraints=critical,CA:TRUE", "-addext", "keyUsage=critical,keyCertSign")  # fmt: skip
     run(*begun, "-keyout", "key.pem", "-out", "server.pem", "-subj", "/CN=127.0.0.1", "-CA", "ca.pem", "-CAkey",
@@ -102,4 +112,4 @@ def authority(tmp_path_factory: pytest.TempPathFactory) -> Authority:
 
 def today() -> str:
     """Return this month as the log-ins are kept by."""
-    return datetime.datetime.now(datetime.UTC).strftime("%Y-%m")
+    return dt.datetime.now(dt.UTC).strftime("%Y-%m")

@@ -50,6 +50,9 @@ class Accounts(Protocol):
     def any(self) -> bool:
         """Return whether there is one."""
 
+    def forget(self) -> None:
+        """Look again: somebody else changed them."""
+
 
 class MemoryAccounts:
     """Accounts that end with the process."""
@@ -68,6 +71,9 @@ class MemoryAccounts:
     def any(self) -> bool:
         """Return whether there is one."""
         return bool(self._kept)
+
+    def forget(self) -> None:
+        """Do nothing: nobody else changes them."""
 
 
 def account(name: str, password: str, role: Role) -> Account:

@@ -200,14 +200,24 @@ class Batches:
     def new(self, person: str) -> Batch:
         """Begin a batch."""
         with self._lock:
-            if self._folder is None:
-                self._folder = Path(tempfile.mkdtemp(prefix="soakage-"))
-            batch = Batch(new_id(), person, Path(tempfile.mkdtemp(dir=self._folder)))
+            batch = Batch(new_id(), person, Path(tempfile.mkdtemp(dir=self._here())))
             self._kept[batch.id] = batch
             old = [self._kept.popitem(last=False)[1] for _ in range(len(self._kept) - _MOST)]
         for one in old:
             shutil.rmtree(one.folder, ignore_errors=True)
         return batch
+
+    def place(self, name: str) -> Path:
+        """Return a passing folder of this server for other things; it is removed with the server."""
+        with self._lock:
+            path = self._here() / name
+            path.mkdir(exist_ok=True)
+        return path
+
+    def _here(self) -> Path:
+        if self._folder is None:
+            self._folder = Path(tempfile.mkdtemp(prefix="soakage-"))
+        return self._folder
 
     def get(self, batch_id: str, person: str) -> Batch | None:
         """Return a batch of a person that is still remembered."""

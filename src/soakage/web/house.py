@@ -9,6 +9,7 @@ from starlette.requests import HTTPConnection
 from soakage.web.accounts import Accounts, MemoryAccounts
 from soakage.web.batches import Batches
 from soakage.web.jobs import Jobs
+from soakage.web.keepsakes import Keepsakes
 from soakage.web.limits import RateLimit
 from soakage.web.metrics import Metrics
 from soakage.web.routing import Router
@@ -52,6 +53,8 @@ class House:
         Long work that goes on.
     batches : Batches
         Files that were brought and are not taken in yet.
+    keepsakes : Keepsakes
+        What came of long work, until it is looked at.
     """
 
     settings: Settings
@@ -65,6 +68,7 @@ class House:
     trials: Trials = field(default_factory=Trials)
     jobs: Jobs = field(default_factory=Jobs)
     batches: Batches = field(default_factory=Batches)
+    keepsakes: Keepsakes = field(default_factory=Keepsakes)
 
 
 def house(request: HTTPConnection) -> House:

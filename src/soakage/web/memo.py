@@ -12,6 +12,7 @@ from sqlalchemy import select
 
 from soakage.store import schema
 from soakage.store.store import Store
+from soakage.web.shown import now
 from soakage.web.stored import store_of
 
 _MOST = 128
@@ -57,4 +58,4 @@ def remembered(request: Request, key: tuple[object, ...], make: Callable[[], Any
     app = request.app
     if not hasattr(app.state, "memo"):
         app.state.memo = Memo()
-    return app.state.memo.get((state(store_of(request)), *key), make)
+    return app.state.memo.get((state(store_of(request)), now(), *key), make)

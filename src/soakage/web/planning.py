@@ -16,7 +16,7 @@ from soakage.model.keys import CLASSES
 from soakage.store.memory import StoreMemory
 from soakage.web.filters import clean
 from soakage.web.shapes import fault
-from soakage.wiring import rules
+from soakage.wiring.house_rules import usual
 from soakage.wiring.sheets import ASKED, Planned, plan_for
 
 PLATE = (*IDENTITY, *NAMEPLATE, "neutral", "circuit")
@@ -56,14 +56,14 @@ def asked_of(given: Asked) -> Asked:
     InputError
         If a key or a method is none of a plan's.
     """
-    values = {key: clean(text)[:LONGEST] for key, text in given.values.items()}
+    values = {clean(key): clean(text)[:LONGEST] for key, text in given.values.items()}
     faults = [
         fault("A plan does not ask for this.", field=key, allowed=", ".join((*ASKED, *PLATE)))
         for key in values
         if key not in ASKED and key not in PLATE
     ]
     faults += [
-        fault("No method is called so.", field="method", given=name[:60], allowed=", ".join(methods()))
+        fault("No method is called so.", field="method", given=clean(name)[:60], allowed=", ".join(methods()))
         for name in given.methods
         if name not in methods()
     ]
@@ -94,7 +94,7 @@ def planned(memory: StoreMemory, asked: Asked) -> Planned:
         raise HTTPException(
             404, "There is no asset of this id. It may have been purged, or come from another store."
         )
-    return plan_for(memory, asked.asset, asked.values, asked.methods, rules())
+    return plan_for(memory, asked.asset, asked.values, asked.methods, usual(memory))
 
 
 def methods_for(asset_class: str | None) -> list[Any]:

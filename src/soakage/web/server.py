@@ -16,6 +16,7 @@ from soakage.web.people import needs, token_checked
 from soakage.web.routing import Router, found
 from soakage.web.settings import Settings, refuse_if_open
 from soakage.web.shapes import ANSWERS
+from soakage.web.shown import shown_as
 from soakage.web.stored_accounts import StoreAccounts
 from soakage.web.stored_sessions import StoreSessions
 from soakage.wiring.memory import open_store
@@ -51,7 +52,7 @@ def create_app(settings: Settings, accounts: Accounts | None = None) -> FastAPI:
         docs_url=None,
         redoc_url=None,
         responses=ANSWERS,
-        dependencies=[Depends(token_checked)],
+        dependencies=[Depends(token_checked), Depends(shown_as)],
         redirect_slashes=False,
     )
     app.state.house = shared

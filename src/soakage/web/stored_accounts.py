@@ -90,7 +90,7 @@ class StoreAccounts:
                 writer.connection.execute(
                     schema.account.insert().values(name=account.name, made=now, **values)
                 )
-        self._forget()
+        self.forget()
 
     def close(self, name: str) -> bool:
         """Close an account; its sessions end.  Return whether there was one.
@@ -109,7 +109,7 @@ class StoreAccounts:
             writer.connection.execute(delete(schema.session).where(schema.session.c.account == name))
             if closed.rowcount:
                 account_noted(writer, CLOSED, name)
-        self._forget()
+        self.forget()
         return bool(closed.rowcount)
 
     def listed(self) -> list[Listed]:
@@ -121,6 +121,7 @@ class StoreAccounts:
             found = rows(connection, select(*columns).order_by(schema.account.c.name))
             return [Listed(row["name"], Role(row["role"]), bool(row["closed"])) for row in found]
 
-    def _forget(self) -> None:
+    def forget(self) -> None:
+        """Look again: somebody else changed them."""
         self._seen.clear()
         self._some = None

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from soakage.model.verdict import QuantityValue, Status
 from soakage.report.figures import NBSP, counted, day, listed, moment, printed, unparted
 from soakage.units import Bound, Measured, format_quantity
+from soakage.web.shown import fahrenheit, marked, now
 
 __all__ = [
     "NBSP",
@@ -76,8 +77,10 @@ def quantity(
     trim : bool
         Drop zeros that end a decimal fraction, for set values.
     """
+    if dimension == "temperature" and now().degrees == "F":
+        return marked(f"{fahrenheit(value):.1f}".removesuffix(".0")) + f"{NBSP}°F"
     shown = Measured(value, bound) if bound else value
-    return format_quantity(shown, dimension, digits=digits, trim=trim)
+    return marked(format_quantity(shown, dimension, digits=digits, trim=trim))
 
 
 def figure(
@@ -97,7 +100,7 @@ def of(shown: QuantityValue) -> Figure:
     told = printed(shown)
     sign = {Bound.LOWER: ">", Bound.UPPER: "<"}.get(shown.bound, "") if shown.bound else ""
     value = told.value if told.plus_minus else told.alone
-    return Figure(sign, value.removeprefix(sign).strip(), told.unit, told.plus_minus)
+    return Figure(sign, marked(value.removeprefix(sign).strip()), told.unit, marked(told.plus_minus))
 
 
 def css(status: Status | str) -> str:

@@ -33,7 +33,7 @@ class JobShape(Shape):
 @ROUTER.get("/{job_id}")
 def read_job(request: Request, job_id: str, person: Reader) -> JobShape:
     """Return how far it is."""
-    return _shape(_of(request, job_id, person))
+    return shape(_of(request, job_id, person))
 
 
 @ROUTER.delete("/{job_id}")
@@ -41,7 +41,7 @@ def cancel_job(request: Request, job_id: str, person: Reader) -> JobShape:
     """Cancel it; it ends where it next says how far it is."""
     job = _of(request, job_id, person)
     job.cancel()
-    return _shape(job)
+    return shape(job)
 
 
 def _of(request: Request, job_id: str, person: Person) -> Job:
@@ -52,7 +52,8 @@ def _of(request: Request, job_id: str, person: Person) -> Job:
     return job
 
 
-def _shape(job: Job) -> JobShape:
+def shape(job: Job) -> JobShape:
+    """Return a job as the API tells it."""
     errors = [FaultShape(**fault_json(one)) for one in job.faults]
     return JobShape(
         id=job.id,
