@@ -7,11 +7,11 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from worked import STATUSES, TOLD, Case, cases, typed
 
 from soakage.app.plan import plan
 from soakage.app.plan_json import plan_json
 from soakage.errors import UsageError
+from worked import STATUSES, TOLD, Case, cases, typed
 
 FILES = ("plan_voltage.toml", "plan_methods.toml", "plan_cautions.toml")
 STATED = {"base", "keys", "purpose", "asked", "hazardous_area", "gas_free_certificate", "more"}

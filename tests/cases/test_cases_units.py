@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import pytest
-from worked import STATUSES, Case, cases
 
 from soakage.errors import QuantityError
 from soakage.units import Bound, Measured, format_quantity, parse
+from worked import STATUSES, Case, cases
 
 TOLD = {"id", "source", "status", "bases"}
 
