@@ -89,6 +89,7 @@ def test_an_unfinished_sheet_comes_with_its_caution(plant: Plant) -> None:
     page = plant.page("/")
     assert "Voltage may still be on." in page
     assert "6\u00a0readings kept" in page
+    assert f'href="/take/{"d" * 32}"' in page
     assert "Mill 2 motor" in page
     assert page.index("Voltage may still be on.") < page.index("Open the sheet")
     (told,) = plant.json("/api/waiting")["unfinished"]
