@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
@@ -147,8 +147,9 @@ def test_the_reference_itself_pages_as_a_list_does(wanted: Wanted, limit: int | 
     assert whole[offset:][:limit] == (whole[offset:] if limit is None else whole[offset : offset + limit])
 
 
-def each(engine: str, check: Any, *strategies: Any) -> None:
-    settings(deadline=None, max_examples=EXAMPLES[engine], database=None)(given(*strategies)(check))()
+def each(engine: str, check: Callable[..., None], *strategies: st.SearchStrategy[Any]) -> None:
+    searched: Callable[[], None] = given(*strategies)(check)
+    settings(deadline=None, max_examples=EXAMPLES[engine], database=None)(searched)()
 
 
 def test_tests_are_those_of_plain_loops_in_their_order(both: tuple[str, Store]) -> None:

@@ -133,13 +133,13 @@ def test_an_asset_stands_where_plain_loops_say(
     ),
 )  # fmt: skip
 def test_a_fall_is_that_of_the_last_step(values: list[float], fall: float | None) -> None:
-    tests = [
+    tests: list[Row] = [
         {"id": f"t{place}", "state": "current", "day": f"2020-01-{place + 1:02}", "visit": None, "status": "sound",
          "review": "draft", "section": "u", "method": "m", "test_voltage": 500.0}
         for place in range(len(values))
     ]  # fmt: skip
-    figures = {
-        test["id"]: {RESISTANCE: {"value": value, "bound": None, "rule": None}}
+    figures: dict[str, dict[str, Row]] = {
+        str(test["id"]): {RESISTANCE: {"value": value, "bound": None, "rule": None}}
         for test, value in zip(tests, values, strict=True)
     }
     found = standing_of("x", tests, figures)
