@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import openpyxl
+import pypdf
 import pytest
 
 from soakage.app.evaluate import evaluate
@@ -23,6 +24,7 @@ from soakage.model.verdict import Status
 from soakage.report import charts
 from soakage.report.content import DEFERENCE, DRAFT, report_content
 from soakage.report.html import report_html
+from soakage.report.pdf import report_pdf
 from soakage.report.xlsx import report_xlsx
 from soakage.units import Bound
 
@@ -289,6 +291,31 @@ def test_the_workbook_calculates_nothing(name: str) -> None:
                     assert cell.quotePrefix
     said = {cell.value for row in book["summary"].iter_rows() for cell in row}
     assert {DEFERENCE, DRAFT} <= said
+
+
+# ----------------------------------------------------------------------------------------------- the paper
+AWKWARD = (
+    "names that would be markup", "a schedule of four circuits", "a winding to earth", "a ramp of ten points",
+    "nothing but a class, a method and a reading", "keys nobody knows are shown as they came",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("paper", ("a4", "letter"))
+@pytest.mark.parametrize("name", AWKWARD)
+def test_awkward_records_are_printed_whole(name: str, paper: str) -> None:
+    pages = pypdf.PdfReader(io.BytesIO(report_pdf(evaluation(name), paper=paper))).pages
+    texts = ["".join(page.extract_text().replace("\u00a0", " ").split()) for page in pages]
+    whole = "".join(texts)
+    assert 1 <= len(pages) <= 3
+    assert [part for part in CASES[name]["says"] if part.replace(" ", "") not in whole] == []
+    for number, text in enumerate(texts, start=1):
+        assert f"page{number}of{len(pages)}" in text
+        assert DRAFT.replace(" ", "") in text, "a loose sheet says that nobody reviewed it"
+        assert "Soakage" in text
+    for part in content(name)["parts"]:
+        assert part["verdict"]["status"].replace(" ", "") in texts[0]
+        for caution in part["cautions"]:
+            assert caution["lead"].replace("\u00a0", " ").replace(" ", "") in whole
 
 
 # --------------------------------------------------------------------------------------------- the charts
