@@ -23,7 +23,7 @@ from soakage.store.drafts import (
 from soakage.store.memory import StoreMemory
 from soakage.store.store import microseconds
 from soakage.web.filters import clean
-from soakage.wiring import rules
+from soakage.wiring.house_rules import usual
 from soakage.wiring.sheets import header_checked, keep_sheet, standing
 
 LONGEST = 400
@@ -70,6 +70,7 @@ def row_added(memory: StoreMemory, draft: str, body: Mapping[str, Any], scale: f
         If it cannot be read, or cannot happen now.
     """
     found = the_draft(memory, draft)
+    body = {name: clean(value) if isinstance(value, str) else value for name, value in body.items()}
     known = next((row for row in found.rows if row.number == body["number"]), None)
     if known is not None and known.fields["key"] == body["key"]:
         return False
@@ -101,7 +102,7 @@ def header_changed(memory: StoreMemory, draft: str, typed: Mapping[str, str]) ->
     InputError, UsageError
         If one cannot be read.
     """
-    checked = header_checked({key: clean(text)[:LONGEST] for key, text in typed.items()})
+    checked = header_checked({clean(key)[:LONGEST]: clean(text)[:LONGEST] for key, text in typed.items()})
 
     def change(fields: dict[str, Any]) -> dict[str, Any]:
         merged = {**fields["header"], **checked}
@@ -140,7 +141,7 @@ def kept(memory: StoreMemory, draft: str) -> Intake:
     UsageError
         If there is nothing to keep, or voltage is still on.
     """
-    taken = keep_sheet(memory, the_draft(memory, draft), rules())
+    taken = keep_sheet(memory, the_draft(memory, draft), usual(memory))
     faults = [fault for file in taken.files for fault in file.faults]
     if faults:
         raise InputError(faults)

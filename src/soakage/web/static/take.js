@@ -10,7 +10,7 @@ const store = `soakage-take-${whole.draft}`;
 const queue = JSON.parse(localStorage.getItem(store) ?? "[]");
 const asleep = new Set();
 let ahead = Date.now() - whole.now; // how far the clock of this page runs before that of the server
-let unit = "GΩ", chosen = null, changing = null, read = null, sending = false, seen = null, called = "";
+let unit = "GΩ", chosen = null, changing = null, read = null, sending = false, seen = null, heard = null;
 
 const sheet = () => whole.sheets[place];
 const mine = () => queue.filter((one) => one.sheet === place);
@@ -96,7 +96,8 @@ function tick() {
   $(".pad").hidden = !started() || (!live && !changing && target(now) === null);
   $("[data-stop]").hidden = !live;
   if (!started()) return;
-  if (live && seen !== null && (Date.now() - seen > 3000)) {
+  const awake = seen === null || Date.now() - seen < 3000;
+  if (live && !awake) {
     for (const call of sheet().calls) if (call.read && call.time <= now - 1 && call.time > elapsed(seen) && !done(call.time)) asleep.add(call.time);
   }
   seen = Date.now();
@@ -107,14 +108,16 @@ function tick() {
     $("[data-say]").textContent = `${call.say} in`;
     $("[data-count]").textContent = seconds > 90 ? clock(seconds) : `${seconds} s`;
     $(".clock").classList.toggle("soon", seconds <= 3);
-    for (const at of [10, 3, 2, 1]) if (seconds === at) signal(`${call.time}-${at}`, at, at === 10 ? `${call.say} in 10 seconds` : "");
   } else {
     $("[data-say]").textContent = live ? "Every mark was called. Stop when the plan is done." : "Voltage off by this sheet.";
     $("[data-count]").textContent = "";
     $(".clock").classList.remove("soon");
   }
-  const passed = sheet().calls.filter((one) => one.time <= now).at(-1);
-  if (live && passed && now - passed.time < 1.5 * Math.max(1, whole.scale / 5)) signal(`${passed.time}-0`, 0, passed.read ? `Read now: ${passed.label}` : passed.say);
+  if (live && heard !== null && awake) for (const one of sheet().calls) for (const before of [10, 3, 2, 1, 0]) {
+    const due = one.time - before;
+    if (heard < due && due <= now) signal(`${one.time}-${before}`, before, before === 10 ? `${one.say} in 10 seconds` : before ? "" : one.read ? `Read now: ${one.label}` : one.say);
+  }
+  heard = now;
   const at = target(now), marked = sheet().calls.find((one) => one.time === at && one.read);
   $("[data-for]").textContent = changing ? changing.label : marked ? marked.label : sheet().calls.length ? `${clock(now)}, between marks` : "when steady";
   const missed = [...asleep].filter((time) => !done(time)).map((time) => sheet().calls.find((one) => one.time === time).label);
@@ -144,10 +147,7 @@ function tick() {
 
 // Calls: one low tone at 10 s, three short ones, one high at the mark ------------------------------------
 let tones = null, sound = localStorage.getItem("soakage-sound") !== "off";
-const given = new Set();
 function signal(id, at, words) {
-  if (given.has(id)) return;
-  given.add(id);
   if (words) $("[data-called]").textContent = words;
   root.dataset.calls = `${root.dataset.calls ?? ""} ${id}`;
   const [pitch, long] = { 10: [330, 0.35], 0: [1320, 0.5] }[at] ?? [660, 0.12];
@@ -244,7 +244,7 @@ root.addEventListener("click", (event) => {
   if ("key" in is) press(is.key);
   else if ("delete" in is) { field.value = field.value.slice(0, -1); look(); field.focus(); }
   else if ("unit" in is) { unit = is.unit; for (const one of all("[data-unit]")) one.setAttribute("aria-pressed", String(one === at)); look(); field.focus(); }
-  else if ("start" in is) { tones ??= new AudioContext(); seen = null; happen("started"); tick(); field.focus(); }
+  else if ("start" in is) { tones ??= new AudioContext(); [seen, heard] = [null, 0]; happen("started"); tick(); field.focus(); }
   else if ("stop" in is) { const all = sheet().calls.every((call) => !call.required || !call.read || done(call.time)); happen("ended", { how: all ? "complete" : "stopped" }); }
   else if ("earthed" in is) happen("earthed");
   else if ("undo" in is) happen("undone", { of: Number(is.undo) });
