@@ -204,6 +204,25 @@ def unparted(value: object) -> object:
     return value
 
 
+def written_out(value: object) -> object:
+    """Return a JSON value in whose texts every sign that controls or turns text is written as its Unicode number.
+
+    A sign that overrides the direction of writing would show a figure or a verdict turned round.
+    """
+    if isinstance(value, str):
+        return value if value.isprintable() else _CONTROLS.sub(lambda m: f"[U+{ord(m[0]):04X}]", value)
+    if isinstance(value, dict):
+        return {key: written_out(item) for key, item in value.items()}
+    if isinstance(value, list):
+        return [written_out(item) for item in value]
+    return value
+
+
+# Controls but tab and line ends, half characters, and what embeds, overrides or isolates a direction (UAX #9,
+# from memory); marks of direction alone are left: names in other scripts need them.
+_CONTROLS = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ufffe\uffff\ud800-\udfff]"
+)
 _PARTED = re.compile(
     r"(?<=\d) (?=(?:[fpnumµkMGT]?(?:Ω|V|A|F|s|J|W|VA|m|Hz|C)|°C|K|%|min|h|V/min|kV/min)(?![\w]))"
     r"|(?<=\bcl\.) (?=\d)|(?<=\bs\.) (?=\d)|(?<=\bno\.) (?=\w)|(?<=Std) (?=\d)|(?<=Table) (?=\d)"

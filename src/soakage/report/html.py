@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from soakage.app.result import Evaluation
 from soakage.report import charts
 from soakage.report.content import report_content
+from soakage.report.figures import written_out
 from soakage.report.network_drawing import network_svg
 from soakage.report.rails import rails_svg
 
@@ -36,7 +37,7 @@ def report_html(evaluation: Evaluation) -> str:
     """
     from markupsafe import Markup
 
-    content = report_content(evaluation)
+    content = _readable(report_content(evaluation))
     template = _environment().get_template("report.html.j2")
     drawings = {name: Markup(svg) for name, svg in _drawings(content).items()}  # noqa: S704 - our own drawing
     return template.render(
@@ -46,6 +47,10 @@ def report_html(evaluation: Evaluation) -> str:
         rails=lambda connection: Markup(rails_svg(connection)),  # noqa: S704 - its texts are escaped
         style=Markup((_TEMPLATES / "style.css").read_text(encoding="utf-8")),  # noqa: S704 - our own file
     )
+
+
+def _readable(content: dict[str, Any]) -> dict[str, Any]:
+    return {key: written_out(value) for key, value in content.items()}
 
 
 @cache

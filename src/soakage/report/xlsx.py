@@ -14,7 +14,7 @@ from soakage.app.result import Evaluated, Evaluation
 from soakage.quantities import lookup
 from soakage.report.content import made, report_content
 from soakage.report.diagnosis_sheet import Cell, diagnosis_rows
-from soakage.report.figures import COVERAGE
+from soakage.report.figures import COVERAGE, written_out
 from soakage.report.tables import budget_text, cited, name_of
 
 if TYPE_CHECKING:
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 
 _EPOCH = datetime(1980, 1, 1, tzinfo=UTC)  # the earliest a zip file can carry
 _FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
-_NOT_IN_XML = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff\ud800-\udfff]")
 _LONGEST = 32_767
 _WIDTHS = {"summary": (24, 46, 30, 46, 40), "default": (22, 40, 24, 18, 18, 18, 44, 44)}
 
@@ -122,7 +121,7 @@ def _repacked(book: bytes, stamp: datetime) -> bytes:
 
 def _plain(text: str) -> str:
     """Return text a sheet can hold: control characters written out, no longer than a cell."""
-    return _NOT_IN_XML.sub(lambda m: f"[U+{ord(m[0]):04X}]", text)[:_LONGEST]
+    return str(written_out(text))[:_LONGEST]
 
 
 def _fill(sheet: Worksheet, rows: Iterable[Sequence[Cell]], heads: tuple[int, ...]) -> None:
