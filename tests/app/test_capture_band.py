@@ -18,7 +18,7 @@ MARKS = (15.0, 30.0, 60.0, 190.0, 300.0, 600.0)
 
 def resistance(time: float, coefficient: float, exponent: float, conductance: float) -> float:
     """Resistance of absorption and leakage together: V / I of I = V (A t^-n + G), as the model of the house has it."""
-    return 1.0 / (coefficient * time**-exponent + conductance)
+    return float(1.0 / (coefficient * time**-exponent + conductance))
 
 
 def taken(values: dict[float, float], upto: float = math.inf) -> Hand:

@@ -115,6 +115,9 @@ def test_a_whole_sheet_by_keyboard_alone(look: Open, shots: Path) -> None:
         page.keyboard.type(text)
         page.keyboard.press("Enter")
         kept(page, {30: 1, 60: 2, 120: 3}[mark])
+        page.wait_for_timeout(150)  # an answer that comes late is about the text before
+        assert page.locator(".keep").inner_text() == "Keep"
+        assert page.locator("#read-as").inner_text() == ""
     assert [row.split()[0] for row in ledger(page)][:1] == ["30"]
     assert "Change 641 MΩ" in ledger(page)[0]
     assert "Change 1.08 GΩ" in ledger(page)[1]

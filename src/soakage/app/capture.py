@@ -274,9 +274,9 @@ def read_value(text: str) -> tuple[str, Measured]:
                 text, "A resistance below zero.", "0 and above", "Check the leads, then read again."
             )
         if quantity == "resistance" and value.bound is not Bound.UPPER and 0 < value.value < LEAST:
-            problem = f"{text.strip()} is less than an ohm: m is milli, M is mega."
+            slip = f"{text.strip()} is less than an ohm: m is milli, M is mega."
             raise QuantityError(
-                text, problem, "kΩ, MΩ, GΩ, TΩ", "Write the unit with its capital; 0 where shorted."
+                text, slip, "kΩ, MΩ, GΩ, TΩ", "Write the unit with its capital; 0 where shorted."
             )
         return quantity, value
     looks_like_current = text.rstrip().lower().endswith(("a", "amp", "amps", "ampere"))

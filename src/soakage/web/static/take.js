@@ -109,7 +109,7 @@ function tick() {
     $("[data-count]").textContent = seconds > 90 ? clock(seconds) : `${seconds} s`;
     $(".clock").classList.toggle("soon", seconds <= 3);
   } else {
-    $("[data-say]").textContent = live ? "Every mark was called. Stop when the plan is done." : "Voltage off by this sheet.";
+    $("[data-say]").textContent = live ? "Every mark was called. Stop when the plan is done." : "Stopped. Treat it as live until it is earthed and proved dead.";
     $("[data-count]").textContent = "";
     $(".clock").classList.remove("soon");
   }
@@ -182,8 +182,8 @@ async function look() {
   $(".keep").textContent = text ? `Keep ${text}` : "Keep";
   $("#read-as").textContent = "";
   read = null;
+  asked?.abort(); // an answer that is late is about another text
   if (!text) return;
-  asked?.abort();
   asked = new AbortController();
   try {
     read = await ask(`/api/reading?${new URLSearchParams({ text })}`, { signal: asked.signal });
