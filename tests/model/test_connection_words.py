@@ -214,3 +214,27 @@ def test_the_higher_rating_is_the_high_voltage_winding_whatever_its_name() -> No
 
 def test_no_connection_is_no_guess() -> None:
     assert winding_connection(transformer(("HV",), TWO)) is None
+
+
+@pytest.mark.parametrize(
+    ("lead", "phase"),
+    (("T1", "T1"), ("T2", "T2"), ("T3", "T3"), ("T4", "T1"), ("T5", "T2"), ("T6", "T3"), ("T7", "T1"), ("t9", "T3"),
+     ("T10", "T1"), ("T12", "T3")),
+)  # fmt: skip
+def test_leads_of_a_motor_are_of_three_phases(lead: str, phase: str) -> None:
+    # NEMA MG 1 lead marking, from memory
+    assert winding_of(lead) == phase
+
+
+def test_a_whole_winding_by_its_leads_is_the_whole() -> None:
+    assert live_parts(["T1", "T2", "T3", "frame"]) == ("T1", "T2", "T3")
+    assert winding_of("T0") == winding_of("T") == winding_of("T13") == "T"
+
+
+@pytest.mark.parametrize(
+    ("tested", "part"), ((("T1",), None), (("L1",), None), (("U",), None), (("rotor",), "whole"))
+)
+def test_one_phase_alone_leaves_open_what_became_of_the_others(
+    tested: tuple[str, ...], part: str | None
+) -> None:
+    assert winding_part(record(asset_class="rotating-machine", tested=tested)) == part

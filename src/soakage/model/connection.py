@@ -17,6 +17,7 @@ EARTH_NAMES = frozenset(
 )  # fmt: skip
 _HIGH_VOLTAGE_NAMES = frozenset({"h", "hv", "1", "a", "p", "prim", "primary", "high", "hvwinding"})
 _WITHOUT_PHASES = ("field", "armature")
+_ONE_PHASE = re.compile(r"[A-Za-z]|[LT]\d")
 _ENDS = re.compile(r"[\s._-]*\d*$")
 
 
@@ -27,12 +28,19 @@ def is_earth(terminal: str) -> bool:
 
 @lru_cache(maxsize=4096)  # terminals have few names
 def winding_of(terminal: str) -> str:
-    """Return the phase or winding a terminal belongs to: U1 and U2 are ends of U, 1U of winding 1."""
+    """Return the phase or winding a terminal belongs to: U1 and U2 are ends of U, 1U of winding 1, T4 of T1.
+
+    References
+    ----------
+    T1 to T12 as NEMA MG 1 marks the leads of a motor: T1, T4, T7 and T10 are of one phase; from memory.
+    """
     name = terminal.strip()
     if re.fullmatch(r"\d+[A-Za-z]+\d*", name):
         return re.match(r"\d+", name)[0]  # type: ignore[index]
     if re.fullmatch(r"[Ll]\d", name):
         return name.upper()
+    if (lead := re.fullmatch(r"[Tt](1[0-2]|[1-9])", name)) is not None:
+        return f"T{(int(lead[1]) - 1) % 3 + 1}"
     return _ENDS.sub("", name) or name
 
 
@@ -64,7 +72,7 @@ def winding_part(record: Record) -> str | None:
         if part not in live
     ]
     if not others:
-        return "whole" if len(live) != 1 or len(live[0]) > 1 else None
+        return None if len(live) == 1 and _ONE_PHASE.fullmatch(live[0]) else "whole"
     if len(live) > 1:  # some phases joined: neither the whole winding nor one phase
         return None
     if set(others) <= set(live_parts(test.earthed)):
