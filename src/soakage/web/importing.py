@@ -48,7 +48,8 @@ def brought(shared: House, person: Person, files: Sequence[UploadFile]) -> Batch
         raise InputError([fault("Too many files.", field="files", given=given, allowed=allowed)])
     batch = shared.batches.new(person.name)
     for file in chosen:
-        batch.add(file.filename, file.file)
+        with file.file:
+            batch.add(file.filename, file.file)
     return batch
 
 

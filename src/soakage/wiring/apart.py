@@ -19,6 +19,7 @@ from soakage.errors import InputError, SoakageError
 
 T = TypeVar("T")
 _GLANCE = 0.1  # seconds between looks at whether it was cancelled
+_BEGIN = 60.0  # seconds to begin
 _LEAVE = 2.0  # seconds to end by itself
 
 
@@ -79,10 +80,12 @@ class Apart:
             If the process died, needed too much memory or took too long.
         """
         with self._lock:
-            line = self._begun()
             try:
+                line = self._begun()
                 line.send((task, given))
                 kind, answer = self._answer(line, meanwhile)
+                if kind == "lost":
+                    self._end()
             except (EOFError, OSError):
                 self._end()
                 raise LostError(_DIED) from None
@@ -108,7 +111,6 @@ class Apart:
         while not line.poll(_GLANCE):
             meanwhile()
             if time.monotonic() > last:
-                self._end()
                 return "lost", f"Reading it took longer than {self.limits.seconds:g}\u00a0s and was stopped."
         kind, answer = line.recv()
         return str(kind), answer
@@ -123,6 +125,9 @@ class Apart:
         self._process.start()
         there.close()
         self._line = here
+        if not here.poll(_BEGIN):  # how long that takes is no fault of a file
+            raise EOFError
+        here.recv()
         return here
 
     def _end(self) -> None:
@@ -141,6 +146,7 @@ def _serve(line: Connection, memory: int) -> None:
     """Do tasks until nobody is at the other end."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     _limit(memory)
+    line.send(("ready", None))
     while True:
         try:
             task, given = line.recv()
