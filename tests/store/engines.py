@@ -31,6 +31,7 @@ from tools import postgres
 
 ENGINES = ("sqlite", "postgresql")
 NewAddress = Callable[[], str]
+_AT_ONCE = "ALTER DATABASE {} SET synchronous_commit = off"  # where durability is not what is tested
 _LET_GO = "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = '{}'"
 _EMPTY = 'DELETE FROM "{}"'
 _NAMED = "INSERT INTO chain (store, number, head, at) VALUES {}"
@@ -98,6 +99,7 @@ def addresses(request: pytest.FixtureRequest, folder: Path, number: int) -> Iter
     names = [_name() for _ in range(number)]
     for name in names:
         _command(server, f"CREATE DATABASE {name}")
+        _command(server, _AT_ONCE.format(name))
     yield [_in(server, name) for name in names]
     for name in names:
         _command(server, f"DROP DATABASE IF EXISTS {name} WITH (FORCE)")
@@ -162,7 +164,7 @@ def _copied(place: Path) -> Path:
 def _made(server: str) -> str:
     name = _name()
     _command(server, f"CREATE DATABASE {name}")
-    _command(server, f"ALTER DATABASE {name} SET synchronous_commit = off")
+    _command(server, _AT_ONCE.format(name))
     with Store(address(_in(server, name))) as store, store.writing("nobody"):
         pass
     return name

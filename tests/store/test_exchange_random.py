@@ -194,11 +194,11 @@ def skewed(offset: int) -> Callable[[], int]:
 
 
 def test_after_any_work_and_any_exchanges_all_agree(
-    engine: str, new_address: NewAddress, monkeypatch: pytest.MonkeyPatch
+    engine: str, new_made: NewAddress, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(parcelling, "SUBJECTS", 2)
     # clocks that are apart: one is always ahead, so that times say nothing about who saw what
-    opened = [Desk(new_address(), person, skewed(7 * place)) for place, person in enumerate(PEOPLE)]
+    opened = [Desk(new_made(), person, skewed(7 * place)) for place, person in enumerate(PEOPLE)]
 
     class Here(Exchanges):
         desks = opened
