@@ -89,7 +89,7 @@ def drawing(stand: Progress, state: Row, size: tuple[float, float], need: tuple[
     axes = _axes(calls, points, outlook, need, size)
     parts = [*_grid(axes, calls, quantity), *_outlook(axes, outlook), *_need(axes, need, calls)]
     parts += [*_points(axes, points), *_track(axes, calls, stand)]
-    parts.append(f'<path class="now" data-now d="M0 {_TOP - 22:.0f}V{axes.tall - _FOOT:.0f}"/>')
+    parts.append(f'<path class="now" data-now="" d="M0 {_TOP - 22:.0f}V{axes.tall - _FOOT:.0f}"/>')
     ends = (
         f'data-first="{axes.first:.4f}" data-last="{axes.last:.4f}" data-left="{_LEFT}" data-right="{_RIGHT}"'
     )
@@ -193,7 +193,7 @@ def _track(axes: Axes, calls: Sequence[Row], stand: Progress) -> list[str]:
     y = _TOP - 26
     found = [
         f'<path class="track" d="M{_LEFT} {y}H{axes.wide - _RIGHT}"/>',
-        f'<path class="track-done" data-done d="M{_LEFT} {y}H{_LEFT}"/>',
+        f'<path class="track-done" data-done="" d="M{_LEFT} {y}H{_LEFT}"/>',
     ]
     for call in calls:
         read = stand.at_mark(call["time"]) is not None
