@@ -253,7 +253,7 @@ def test_a_first_verdict_and_a_sign_off_are_told() -> None:
 @pytest.mark.parametrize(
     ("before", "after", "worse"),
     (
-        ("sound", "unfit", True), ("watch", "investigate", True), ("investigate", "unfit", False),
+        ("sound", "unfit", True), ("watch", "investigate", True), ("investigate", "unfit", True),
         ("unfit", "investigate", False), ("not judged", "unfit", True), ("unfit", "sound", False),
         (None, "investigate", True), (None, "sound", False), ("sound", "not judged", False),
     ),

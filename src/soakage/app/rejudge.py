@@ -72,9 +72,9 @@ class Rejudged:
 
     @property
     def worse(self) -> bool:
-        """Whether it is investigate or unfit now and was not."""
-        was = self.before.status if self.before is not None else None
-        return self.after.status in BAD and was not in BAD
+        """Whether it is investigate or unfit now and stood better, or beside the ladder, before."""
+        was = Status(self.before.status).rung if self.before is not None else -1
+        return self.after.status in BAD and Status(self.after.status).rung > was
 
 
 def rejudge(

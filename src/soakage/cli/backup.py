@@ -26,6 +26,8 @@ def command(file: Path, force: bool, as_json: bool, store: str | None, person: s
     the accounts of this place too, so keep it as you keep the store. Exit status: 0 written and whole, 1 written,
     but the store itself is damaged, 2 not written.
     """
+    from soakage import __version__
+    from soakage.app.contract_json import CONTRACT
     from soakage.store.backup import back_up
     from soakage.store.checkup import checkup_json
     from soakage.wiring.memory import memory
@@ -35,6 +37,8 @@ def command(file: Path, force: bool, as_json: bool, store: str | None, person: s
         made = back_up(hands.store, file, hands.person, identity=hands.identity, force=force)
     if as_json:
         told: dict[str, Any] = {
+            "soakage": __version__,
+            "contract": CONTRACT,
             "file": str(made.path),
             "size": made.size,
             "rows": made.counts,

@@ -25,6 +25,8 @@ def command(wanted: bool, as_json: bool, store: str | None, person: str | None) 
     The chains of the journal are verified, every content is hashed, and every table is made anew from the journal
     and compared row by row. A store that does not exist yet is whole. Exit status: 0 whole, 1 something was found.
     """
+    from soakage import __version__
+    from soakage.app.contract_json import CONTRACT
     from soakage.cli.check_text import checkup_text
     from soakage.store.checking import checked, repaired
     from soakage.store.checkup import checkup_json
@@ -39,7 +41,7 @@ def command(wanted: bool, as_json: bool, store: str | None, person: str | None) 
             made = repaired(hands.store, checkup, hands.person, hands.identity)
             checkup = checked(hands.store)
     if as_json:
-        told = checkup_json(checkup) | {"repaired": made}
+        told = {"soakage": __version__, "contract": CONTRACT} | checkup_json(checkup) | {"repaired": made}
         click.echo(json.dumps(told, ensure_ascii=False, allow_nan=False, indent=1))
     else:
         if made is not None:

@@ -32,6 +32,8 @@ def command(
     The backup is checked before anything is replaced. The store then writes a chain of its own, so that it and the
     one that was backed up can both be used and merged.
     """
+    from soakage import __version__
+    from soakage.app.contract_json import CONTRACT
     from soakage.store.restoring import restore
     from soakage.wiring.memory import memory
 
@@ -40,6 +42,8 @@ def command(
         done = restore(file, hands.store, hands.person, identity=hands.identity, force=force, keep=keep)
     if as_json:
         told = {
+            "soakage": __version__,
+            "contract": CONTRACT,
             "store": done.store,
             "was": done.was,
             "rows": done.counts,

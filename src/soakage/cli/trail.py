@@ -34,6 +34,8 @@ def command(
     chains hold. A name is as it was stated, not authenticated, unless an account stands behind it. Exit status: 1
     if a chain does not hold.
     """
+    from soakage import __version__
+    from soakage.app.contract_json import CONTRACT
     from soakage.app.trail_json import entry_json
     from soakage.cli.trail_text import entry_text, verified_text
     from soakage.wiring.memory import memory
@@ -44,7 +46,9 @@ def command(
         found = verified(hands.store) if verify else None
         shown: Iterator[Any] = iter(()) if verify and subject is None else trail_of(hands, subject, site)
         if as_json:
-            click.echo('{"entries": [', nl=False)
+            click.echo(
+                f'{{"soakage": {json.dumps(__version__)}, "contract": {CONTRACT}, "entries": [', nl=False
+            )
             for place, entry in enumerate(shown):
                 text = json.dumps(entry_json(entry), ensure_ascii=False, allow_nan=False)
                 click.echo(f"{',' if place else ''}\n {text}", nl=False)
