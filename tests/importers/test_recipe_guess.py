@@ -38,6 +38,9 @@ def table(*rows: tuple[str, ...], mark: str = ",") -> str:
         ("Ambient temp", ("ambient_temperature", "", "", "")), ("PI", ("", "", "", "600 s/60 s")),
         ("DAR", ("", "", "", "60 s/30 s")), ("PI (10min/1min)", ("", "", "", "10 min/1 min")),
         ("R600/R60", ("", "", "", "600 s/60 s")), ("rated_voltage", ("rated_voltage", "", "", "")),
+        ("Rated kV", ("rated_voltage", "", "", "")), ("Test V", ("test_voltage", "", "", "")),
+        ("Nominal (kV)", ("nominal_voltage", "", "", "")), ("Test U [kV]", ("test_voltage", "", "", "")),
+        ("U [kV]", ("", "voltage", "", "")), ("Test date", ("started", "", "", "")),
         ("Tested by", ("tested_by", "", "", "")), ("RH %", ("relative_humidity", "", "", "")),
     ),
 )  # fmt: skip

@@ -116,7 +116,7 @@ def _seen(bare: ColumnRule, cells: tuple[str, ...], below: str, *, filled_down: 
     if rule.key in _MAY_FILL and not rule.fill_down and cells and cells[0]:
         gaps = sum(not cell for cell in cells)
     ratio = f"the ratio {rule.ratio}, compared with the readings" if rule.ratio else ""
-    what = ratio or rule.key or rule.reading
+    what = ratio or rule.key.replace("_", " ") or rule.reading
     if rule.at:
         what += f" at {rule.at}"
     said = f"Read as {what}{', in ' + stated if stated else ''}."
@@ -187,7 +187,15 @@ def _joined(found: list[Seen]) -> list[Seen]:
         again = key in seen_keys and not (key == "started" and any(":" in cell for cell in seen.cells))
         if key and again and key != "notes":
             rule = ColumnRule(seen.rule.heading, seen.rule.place, ignore=True)
-            made.append(Seen(rule, seen.title, NOT_READ, f"Another column is {key} already.", seen.cells))
+            made.append(
+                Seen(
+                    rule,
+                    seen.title,
+                    NOT_READ,
+                    f"Another column is {key.replace('_', ' ')} already.",
+                    seen.cells,
+                )
+            )
             continue
         if key:
             seen_keys.add(key)

@@ -72,6 +72,11 @@ KEY_PHRASES: tuple[tuple[str, str], ...] = (
     ("year", "year"), ("baujahr", "year"), ("polarity", "polarity"), ("purpose", "purpose"),
     ("circuit", "circuit"), ("stromkreis", "circuit"), ("between", "between"), ("method", "method"),
 )  # fmt: skip
+# which voltage a figure in volts or kilovolts is, where the heading leaves the word voltage out: Rated kV
+_WHICH_VOLTAGE = {
+    "rated": "rated_voltage", "nenn": "rated_voltage", "nominal": "nominal_voltage", "test": "test_voltage",
+    "applied": "test_voltage", "prüf": "test_voltage",
+}  # fmt: skip
 _RATIO_WORDS = {
     "pi": "600 s/60 s", "polarization index": "600 s/60 s", "polarisation index": "600 s/60 s",
     "polarisationsindex": "600 s/60 s", "dar": "60 s/30 s", "dielectric absorption ratio": "60 s/30 s",
@@ -178,7 +183,7 @@ def meaning(heading: str) -> Meaning | None:
     words = _WORD.findall(text)
     mark = mark_in(heading)
     reading = _reading(text, words, heading, marked=bool(mark))
-    key = _key(text)
+    key = _key(text) or (_which_voltage(words) if unit_in(heading, VOLTAGE) else "")
     key = "" if key == "current" else key  # in a table, the reading
     if _WORKED_OUT.search(text) and (reading or mark or unit_in(heading, RESISTANCE)):
         return Meaning(worked_out=True)
@@ -212,6 +217,10 @@ def _reading(text: str, words: list[str], heading: str, *, marked: bool) -> str:
     if first in READING_WORDS or len(words) <= 3:
         return RESISTANCE if RESISTANCE in known and first not in ("time", "t", "zeit") else known[0]
     return ""
+
+
+def _which_voltage(words: list[str]) -> str:
+    return next((_WHICH_VOLTAGE[word] for word in words if word in _WHICH_VOLTAGE), "")
 
 
 def _letters(text: str) -> str:
