@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
+from soakage.report.figures import NBSP
 from soakage.web.accounts import Role
 from soakage.web.run import let_go
 from soakage.web.server import create_app
@@ -29,7 +30,7 @@ def form(client: TestClient, path: str, **fields: Any) -> Any:
 def page(client: TestClient, path: str, status: int = 200) -> str:
     answer = client.get(path, headers={"Accept": "text/html"})
     assert answer.status_code == status, answer.text[:500]
-    return answer.text
+    return str(answer.text)
 
 
 # The plan ---------------------------------------------------------------------------------------------------
@@ -513,3 +514,26 @@ def test_who_only_reads_takes_no_readings() -> None:
         log_in(client, "T. Ester")
         assert client.post("/api/drafts", json={"values": PLATE}, headers=token(client)).status_code == 201
         assert client.post("/api/drafts", json={"values": PLATE}).status_code == 403  # without its token
+
+
+def test_what_is_refused_beside_the_readings_stays_typed_for_correction(client: TestClient) -> None:
+    taking = Taking(client)
+    before = page(client, f"/take/{taking.id}")
+    assert f"Such as 27.5{NBSP}°C." in before
+    assert f"Such as 55{NBSP}%." in before
+    wrong = form(client, f"/take/{taking.id}/header", winding_temperature="28", permit="P-118", surface="dry")
+    assert wrong.status_code == 422
+    assert 'name="winding_temperature" value="28"' in wrong.text
+    assert 'name="permit" value="P-118"' in wrong.text
+    assert "<option selected>dry</option>" in wrong.text
+    assert client.get(f"/api/drafts/{taking.id}").json()["header"].get("permit") is None
+
+
+def test_a_sheet_without_a_temperature_says_so_before_it_is_kept(client: TestClient) -> None:
+    said = "No temperature of the insulation is stated yet"
+    taking = Taking(client)
+    assert said not in page(client, f"/take/{taking.id}")
+    taking.whole()
+    assert said in page(client, f"/take/{taking.id}")
+    form(client, f"/take/{taking.id}/header", winding_temperature="28 °C")
+    assert said not in page(client, f"/take/{taking.id}")

@@ -81,11 +81,12 @@ def _sheet(plan: Plan, place: int) -> Sheet:
         marks = tuple(
             SheetMark(t, None, t in required or t > shorted, t > shorted) for t in times or (STEADY,)
         )
-    index = next(
+    # Where the record leaves several limits open, as with a thermal class not stated, the strictest is drawn.
+    index = max(
         (e.limit.lower for e in plan.criteria
          if e.quantity == "polarization_index" and e.limit is not None and e.limit.lower
          and (not e.for_what or connection.title in e.for_what)),
-        None,
+        default=None,
     )  # fmt: skip
     conditions = rising.conditions if rising is not None else ()
     return Sheet(

@@ -14,10 +14,17 @@ from soakage.report.card_content import card_content
 from soakage.report.rails import rails_svg
 from soakage.web.planning import PLATE, Asked, methods_for
 from soakage.web.plate_view import label
-from soakage.web.view import day
+from soakage.web.view import NBSP, day
 from soakage.wiring.sheets import Planned
 
 Row = dict[str, Any]
+_TYPED = {
+    "temperature": f"27.5{NBSP}°C",
+    "humidity": f"55{NBSP}%",
+    "capacitance": f"250{NBSP}nF",
+    "current": f"3{NBSP}mA",
+}
+"""How a figure is typed, by dimension, where people leave the unit out."""
 DRAWN = 4
 """At most so many connections are drawn; the others are listed."""
 _FIRST = (
@@ -39,7 +46,9 @@ def box(key: str, value: str) -> Row:
     """Return one field of a form: name, label, meaning, value, words allowed."""
     known = KEYS[key]
     words = {"class": CLASSES, "purpose": PURPOSES}.get(key, known.words)
-    return {"name": key, "label": label(key), "meaning": known.meaning, "value": value, "words": words}
+    example = _TYPED.get(known.dimension, "")
+    said = f"{known.meaning} Such as {example}." if example else known.meaning
+    return {"name": key, "label": label(key), "meaning": said, "value": value, "words": words}
 
 
 def chosen(asked: Asked, asset_class: str | None) -> Row:

@@ -77,6 +77,7 @@ def shown(memory: StoreMemory, draft: KeptDraft, place: int | None, now: int, sc
         ],
         "endings": [(word, _ENDED[word]) for word in sheet["endings"]],
         "header": [box(key, str(draft.fields["header"].get(key, ""))) for key in _header(draft)],
+        "undegreed": not {"winding_temperature", "insulation_temperature"} & draft.fields["header"].keys(),
         "instruments": instruments_at_hand(memory),
         "units": UNITS,
     }

@@ -262,8 +262,8 @@ def needs(stand: Progress) -> tuple[float, float] | None:
 
 
 def first_open(stands: Sequence[Progress]) -> int:
-    """Return the sheet to show first: the one under voltage, else the first that is not ended."""
-    live = [place for place, one in enumerate(stands) if one.state == "live"]
+    """Return the sheet to show first: under voltage, then one still to be earthed, then one not ended."""
+    live = [place for state in ("live", "ended") for place, one in enumerate(stands) if one.state == state]
     going = [place for place, one in enumerate(stands) if one.ended is None]
     return (live or going or [len(stands) - 1])[0]
 

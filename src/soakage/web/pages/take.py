@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Annotated
 
 from fastapi import Path, Query, Request
@@ -50,7 +51,7 @@ def header(
     try:
         actions.header_changed(memory, draft, given)
     except SoakageError as problem:
-        return _page(request, memory, draft, sheet, faults=faults_of(problem))
+        return _page(request, memory, draft, sheet, faults=faults_of(problem), typed=given)
     return _back(draft, sheet)
 
 
@@ -85,9 +86,12 @@ def _page(
     *,
     part: bool = False,
     faults: tuple[Fault, ...] = (),
+    typed: Mapping[str, str] | None = None,
 ) -> HTMLResponse:
     scale = house(request).settings.clock_scale
     found = taking_page.shown(memory, actions.the_draft(memory, draft), sheet, microseconds(), scale)
+    if typed is not None:  # what was refused stays in its fields to be corrected, not typed anew
+        found["header"] = [one | {"value": typed.get(one["name"], "")} for one in found["header"]]
     return page(
         request,
         "take_part.html" if part else "take.html",
