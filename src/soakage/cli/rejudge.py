@@ -45,7 +45,7 @@ def command(
     Sister sections of a visit are judged together. A verdict is added where the result differs; those given
     before stay. Ctrl-C keeps the assets that were done.
 
-    Exit status: 1 if a test is investigate or unfit now that was not, 2 if nothing could be judged, else 0.
+    Exit status: 1 if a test is investigate or unfit now and stood better before, 2 if nothing could be judged, else 0.
     """
     from soakage.app.changes_json import rejudged_json
     from soakage.app.rejudge import rejudge
