@@ -6,7 +6,7 @@ is *not judged* and the key is named.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 
@@ -272,13 +272,40 @@ def _names(keys: Sequence[str]) -> str:
 def _dependence(missing: Sequence[str], judged: Sequence[tuple[dict[str, object], Outcome]]) -> str:
     """Say which missing keys decide, and what would follow from each value."""
     deciding = [key for key in missing if _matters(key, judged)] or list(missing)
-    seen: dict[str, list[str]] = {}
+    seen: dict[str, list[tuple[str, ...]]] = {}
     for assumed, out in judged:
-        words = ", ".join(f"{key} {assumed[key]}" for key in deciding)
-        seen.setdefault(str(out.status), []).append(words)
-    cases = "; ".join(f"{status} for {' or '.join(dict.fromkeys(words))}" for status, words in seen.items())
-    keys = ", ".join(f"'{key}'" for key in deciding)
-    return f"Hangs on {keys}, which the record does not state ({cases})."
+        seen.setdefault(str(out.status), []).append(tuple(str(assumed[key]) for key in deciding))
+    whole = [
+        list(dict.fromkeys(values)) for values in zip(*(c for cs in seen.values() for c in cs), strict=True)
+    ]
+    cases = "; ".join(
+        f"{status} for {' or for '.join(_cases(deciding, whole, dict.fromkeys(combinations)))}"
+        for status, combinations in seen.items()
+    )
+    return f"Hangs on {' and '.join(_names([key]) for key in deciding)}, which the record does not state ({cases})."
+
+
+def _cases(
+    keys: Sequence[str], whole: Sequence[list[str]], combinations: Iterable[tuple[str, ...]]
+) -> list[str]:
+    """Return combinations of values in as few words as they allow: values that share all the rest, together."""
+    rests: dict[str, list[tuple[str, ...]]] = {}
+    for first, *rest in combinations:
+        rests.setdefault(first, []).append(tuple(rest))
+    together: dict[tuple[tuple[str, ...], ...], list[str]] = {}
+    for value, others in rests.items():
+        together.setdefault(tuple(others), []).append(value)
+    said = []
+    for others, values in together.items():
+        name = _names(keys[:1])
+        words = f"any {name}" if len(values) == len(whole[0]) > 1 else f"{name} {_either(values)}"
+        tails = _cases(keys[1:], whole[1:], others) if len(keys) > 1 else []
+        said.append(words + (f" with {' or '.join(tails)}" if tails else ""))
+    return said
+
+
+def _either(values: Sequence[str]) -> str:
+    return " or ".join(filter(None, (", ".join(values[:-1]), values[-1])))
 
 
 def _matters(key: str, judged: Sequence[tuple[dict[str, object], Outcome]]) -> bool:
