@@ -112,11 +112,16 @@ def test_an_asset_by_tag_shows_nameplate_history_and_instrument(works: Path) -> 
     assert text.index("2025-03-14") < text.index("2026-03-14 U, V, W"), "in order of day"
 
 
-def test_a_name_of_two_assets_asks_for_the_site(works: Path) -> None:
+def test_a_name_of_two_assets_asks_which_by_id_and_takes_the_site_too(works: Path) -> None:
     done = soakage("show", "Pump 3 motor", *STORE, folder=works)
     assert done.returncode == 2
-    assert "2 assets" in done.stderr
-    assert "--site" in done.stderr
+    assert (
+        "2 assets: North, Pump 3 motor, NP-3; South, Pump 3 motor. Give the id of the one meant"
+        in done.stderr
+    )
+    ids = done.stderr.strip().rstrip(".").split("meant: ")[1].split(", ")
+    shown = [flat(said(works, "show", name)) for name in ids]
+    assert sorted(text[:19] for text in shown) == ["Pump 3 motor, North", "Pump 3 motor, South"]
     assert flat(said(works, "show", "Pump 3 motor", "--site", "South")).startswith("Pump 3 motor, South")
 
 
