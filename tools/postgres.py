@@ -103,7 +103,7 @@ class Cluster:
         """
         if self.account is not None:
             shutil.chown(self.folder, self.account)
-        options = ["--auth=trust", "--encoding=UTF8", "--locale=C", "--no-sync", "--no-instructions"]
+        options = ["--auth=trust", "--encoding=UTF8", "--locale=C.UTF-8", "--no-sync", "--no-instructions"]
         making = self._begin("initdb", "-U", _SUPERUSER, *options)
         try:
             status = making.wait(_PATIENCE)

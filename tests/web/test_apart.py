@@ -84,12 +84,13 @@ def test_what_takes_too_long_is_stopped() -> None:
         assert time.monotonic() - begun < 30
 
 
-@pytest.mark.skipif(not Path("/proc/self/statm").is_file(), reason="the system bounds no memory")
-def test_what_needs_too_much_memory_is_stopped() -> None:
+def test_what_needs_too_much_memory_is_stopped_where_the_system_bounds_it() -> None:
+    bounded = Path("/proc/self/statm").is_file()
     with Apart(Limits(memory=64 << 20)) as small:
-        assert small.ask(eat, 8) == 8 << 30
-        with pytest.raises(LostError, match="64\u00a0MiB of memory"):
-            small.ask(eat, 512)
+        assert small.ask(eat, 8) == 8 << 20
+        if bounded:
+            with pytest.raises(LostError, match="64\u00a0MiB of memory"):
+                small.ask(eat, 512)
         assert small.ask(double, 3) == 6
 
 

@@ -118,7 +118,7 @@ def _writable(path: Path) -> bool:
 def _set(connection: sqlite3.Connection) -> sqlite3.Connection:
     # The driver begins nothing by itself: `begin` below does, so that schema changes are in transactions too.
     connection.isolation_level = None
-    # its own knows only the letters of English; PostgreSQL knows them all
+    # its own knows only the letters of English; PostgreSQL knows those of the locale of its database
     connection.create_function("lower", 1, _lower, deterministic=True)
     for pragma in _PRAGMAS:
         connection.execute(f"pragma {pragma}")

@@ -10,7 +10,6 @@ from soakage.store import schema
 from soakage.store.address import Address
 
 TABLE = "alembic_version"
-SCRIPTS = "soakage.store:migrations"
 SCRIPTS = "soakage.store:migrations"  # where alembic finds the steps; a fault run puts a further one there
 
 
