@@ -315,14 +315,15 @@ def test_accounts_are_opened_changed_and_closed_by_the_page(tmp_path: Path) -> N
     hands = memory(str(place), "R. Amsel")
     StoreAccounts(hands.store).keep(account("Chief", PASSWORD, Role.ADMINISTER))
     settings = Settings(host="0.0.0.0", behind_proxy=True, names=("soakage.test",), store=str(place))  # noqa: S104
-    client = TestClient(create_app(settings), base_url=OUTSIDE)
+    app = create_app(settings)
+    client = TestClient(app, base_url=OUTSIDE)
     assert log_in(client, "Chief") == 200
     text = post(client, "/accounts/open", name="Ann", password=PASSWORD, role="test")
     assert "Close Ann" in text
     post(client, "/accounts/open", 422, name="Bo", password="short", role="test")  # noqa: S106
     post(client, "/accounts/open", 422, name="Bo", password=PASSWORD, role="owner")
     assert "Nobody else administers" in post(client, "/accounts/close", 422, name="Chief")
-    other = TestClient(create_app(settings), base_url=OUTSIDE)
+    other = TestClient(app, base_url=OUTSIDE)
     assert log_in(other, "Ann") == 200
     post(client, "/accounts/close", name="Ann")
     assert log_in(other, "Ann") in (401, 403)

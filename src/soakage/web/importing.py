@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import ExitStack
 from dataclasses import replace
 from functools import partial
 
@@ -38,7 +39,13 @@ def brought(shared: House, person: Person, files: Sequence[UploadFile]) -> Batch
     InputError
         If none was chosen, or too many.
     """
-    chosen = [file for file in files if file.filename]
+    with ExitStack() as passing:
+        for file in files:
+            passing.enter_context(file.file)
+        return _brought(shared, person, [file for file in files if file.filename])
+
+
+def _brought(shared: House, person: Person, chosen: Sequence[UploadFile]) -> Batch:
     if not chosen:
         raise InputError(
             [fault("No file was chosen.", field="files", remedy="Choose files, then look at them.")]
@@ -48,8 +55,7 @@ def brought(shared: House, person: Person, files: Sequence[UploadFile]) -> Batch
         raise InputError([fault("Too many files.", field="files", given=given, allowed=allowed)])
     batch = shared.batches.new(person.name)
     for file in chosen:
-        with file.file:
-            batch.add(file.filename, file.file)
+        batch.add(file.filename, file.file)
     return batch
 
 
