@@ -7,8 +7,8 @@ from pathlib import Path
 
 import jsonschema
 import pytest
-from running import record, soakage
 
+from running import record, soakage
 from soakage.app.trend_schema import trend_schema, work_list_schema
 
 YEARS = (2019, 2020, 2021, 2022, 2023, 2024, 2025)

@@ -64,7 +64,9 @@ def test_no_rule_of_accessibility_is_broken(
 ) -> None:
     page = visit(where(path, mill), *size, scheme)
     settled(page)
-    page.evaluate("document.querySelectorAll('main details:not(.chart-table)').forEach((it) => { it.open = true; })")
+    page.evaluate(
+        "document.querySelectorAll('main details:not(.chart-table)').forEach((it) => { it.open = true; })"
+    )
     assert page.evaluate("document.documentElement.scrollWidth") <= size[0]
     name = path.strip("/").replace("/", "-") or "start"
     picture(page, shots, f"plant-{name}-{size[0]}-{scheme}")

@@ -222,7 +222,7 @@ def fitted(current: list[float], *, follows: bool = True, **stated: float) -> di
 
 
 def model(time: float) -> float:
-    return 5000.0 * (1e-9 * time**-0.8 + 1e-10)
+    return float(5000.0 * (1e-9 * time**-0.8 + 1e-10))
 
 
 def test_residuals_are_the_share_by_which_a_reading_departs() -> None:

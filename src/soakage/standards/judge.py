@@ -296,10 +296,10 @@ def _cases(
     for value, others in rests.items():
         together.setdefault(tuple(others), []).append(value)
     said = []
-    for others, values in together.items():
+    for shared, values in together.items():
         name = _names(keys[:1])
         words = f"any {name}" if len(values) == len(whole[0]) > 1 else f"{name} {_either(values)}"
-        tails = _cases(keys[1:], whole[1:], others) if len(keys) > 1 else []
+        tails = _cases(keys[1:], whole[1:], shared) if len(keys) > 1 else []
         said.append(words + (f" with {' or '.join(tails)}" if tails else ""))
     return said
 

@@ -211,7 +211,9 @@ def kept_test(memory: StoreMemory, test: str) -> KnownTest:
     return found[0]
 
 
-def evaluated(memory: StoreMemory, test: KnownTest, by: Rules | None = None) -> tuple[Evaluation, list[Judged]]:
+def evaluated(
+    memory: StoreMemory, test: KnownTest, by: Rules | None = None
+) -> tuple[Evaluation, list[Judged]]:
     """Return a test evaluated with the other tests of its visit; it comes first.
 
     Parameters
