@@ -324,15 +324,15 @@ def test_the_keypad_types_and_its_settings_stay(look: Open) -> None:
 
 
 def test_a_tick_is_kept_at_once_and_begins_one_sheet(look: Open) -> None:
+    from playwright.sync_api import expect
+
     page = look(PLAN)
     boxes = page.locator("input[name=tick]")
     boxes.nth(0).check()
     boxes.nth(1).check()
     page.wait_for_url("**draft=*")
     page.get_by_text("Kept.").wait_for()
-    page.wait_for_function(
-        "[...document.querySelectorAll('.done')].filter(one => one.textContent).length === 2"
-    )
+    expect(page.locator(".done", has_text=":")).to_have_count(2)
     address = page.url
     page.reload()
     assert page.locator("input[name=tick]:checked").count() == 2

@@ -318,7 +318,7 @@ def test_judging_again_says_in_words_what_changes(works_rules: Kept) -> None:
 def test_a_report_never_says_something_else_than_the_page(works_rules: Kept) -> None:
     """Rules that are not at hand gave the verdict: a report by others would contradict it."""
     text = words(works_rules.page(W, "/report.html", status=409))
-    assert "the result is another one. Judge it again, then report." in text
+    assert "the result is another one. Judge it again on its page, then report." in text
     works_rules.post(W, "again", reason="By the edition of 2013.")
     assert works_rules.client.get(f"/tests/{works_rules.ids[W]}/report.html").status_code == 200
 

@@ -100,16 +100,33 @@ def attachment(memory: StoreMemory, page: Row, sha256: str) -> Response:
 
 
 def _says_the_same(memory: StoreMemory, judged: Judged) -> bool:
-    """Return whether a test judged now has the verdict, criteria and figures of the verdict that stands.
+    """Return whether a test judged now has the status, limits and figures of the verdict that stands.
 
-    What the register has learnt since, and says beside them, makes no other report.
+    What the register has learnt since and says beside them, and other words for the same, make no other report.
     """
     if not judged.news:
         return True
     if judged.test.result is None:
         return False
     before, now = json.loads(memory.blob(judged.test.result)), json.loads(judged.result)
-    return all(alike(before[part], now[part]) for part in ("verdict", "judgements", "quantities"))
+    return alike(_decisive(before), _decisive(now))
+
+
+def _decisive(result: Row) -> Row:
+    """Return what a result decides by, less its wording: statuses, limits, figures."""
+    of_judgement = ("status", "quantity", "value", "decides", "source")
+    of_quantity = ("value", "unit", "bound", "uncertainty", "rule", "base_temperature")
+    return {
+        "status": result["verdict"]["status"],
+        "judgements": {
+            one["criterion"]: [one[name] for name in of_judgement]
+            + [(one["limit"] or {}).get(end) for end in ("lower", "upper")]
+            for one in result["judgements"]
+        },
+        "quantities": {
+            name: [one.get(part) for part in of_quantity] for name, one in result["quantities"].items()
+        },
+    }
 
 
 def report(memory: StoreMemory, page: Row, ending: str, paper: str, *, whole: bool) -> Response:
@@ -143,7 +160,8 @@ def report(memory: StoreMemory, page: Row, ending: str, paper: str, *, whole: bo
     if not all(_says_the_same(memory, one) for one in (judged if whole else judged[:1])):
         raise HTTPException(
             409,
-            "By the rules and the register as they are now the result is another one. Judge it again, then report.",
+            "By the rules and the register as they are now the result is another one. Judge it again on its page, "
+            "then report.",
         )
     if not whole:
         evaluation = replace(evaluation, records=(judged[0].evaluated,), visits=(), networks=(), dry_out=())
