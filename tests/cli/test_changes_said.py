@@ -212,7 +212,7 @@ def test_what_got_worse_comes_first_with_its_caution() -> None:
     text = flat(rejudged_text(2, [better, TOLD], dry_run=False))
     assert text.index("sound before (default), unfit now (edition-2000)") < text.index("unfit before")
     assert (
-        "2 judged, 2 with another result, 2 with another status, 1 now investigate or unfit that were not."
+        "2 judged, 2 with another result, 2 with another status, 1 now investigate or unfit that stood better."
         in text
     )
     assert "Every verdict stays" in text

@@ -163,7 +163,7 @@ def test_judged_again_by_a_limit_of_ones_own(works: Path) -> None:
     assert "sound before (default), unfit now (default)" in text
     assert "Now applied: user.limit-1" in text
     assert (
-        "2 judged, 2 with another result, 2 with another status, 1 now investigate or unfit that were not."
+        "2 judged, 2 with another result, 2 with another status, 2 now investigate or unfit that stood better."
         in text
     )
     assert "Local codes and licensed practice come first." in text

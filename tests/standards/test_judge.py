@@ -140,7 +140,7 @@ def test_a_missing_year_is_tried_before_and_after_1970() -> None:
     assert said(MINIMUM, 7e6, year=None)[0] == "unfit"
     status, reason = said(MINIMUM, 50e6, year=None)
     assert status == "not judged"
-    assert "Hangs on year, " in reason
+    assert "Hangs on 'year', " in reason
     assert "unfit" in reason
     assert "sound" in reason
 
@@ -150,7 +150,7 @@ def test_a_missing_winding_is_tried_as_each_kind() -> None:
     assert said(MINIMUM, 4e6, winding=None)[0] == "unfit"
     status, reason = said(MINIMUM, 50e6, winding=None)
     assert status == "not judged"
-    assert "Hangs on winding, " in reason
+    assert "Hangs on 'winding', " in reason
     assert "year" not in reason
 
 
@@ -203,7 +203,7 @@ def test_a_band_that_may_not_apply_is_not_judged_where_the_winding_is_missing() 
     # practice bands are for form-wound windings only: form-wound says watch, the others not applicable
     status, reason = said(BAND, 1.8, winding=None, decides=False)
     assert status == "not judged"
-    assert "Hangs on winding, " in reason
+    assert "Hangs on 'winding', " in reason
 
 
 def test_elsewhere_than_on_form_wound_windings_the_band_is_not_applicable() -> None:
@@ -304,7 +304,7 @@ def test_what_two_missing_keys_decide_is_said_in_few_words() -> None:
         for kind in ("form-wound", "armature", "field")
     ]
     assert _dependence(("thermal_class", "winding"), tried) == (
-        "Hangs on thermal class and winding, which the record does not state ("
+        "Hangs on 'thermal_class' and 'winding', which the record does not state ("
         "sound for thermal class 105, 130 or 155 with winding form-wound or armature; "
         "not applicable for thermal class 105, 130 or 155 with winding field; "
         "not judged for thermal class 120 with any winding)."

@@ -44,7 +44,7 @@ def rejudged_text(judged: int, changed: Sequence[Rejudged], *, dry_run: bool) ->
     worse = sum(one.worse for one in changed)
     yield wrapped(
         f"{judged} judged, {len(changed)} with another result, {moved} with another status, {worse} now investigate "
-        "or unfit that were not."
+        "or unfit that stood better."
     )
     yield wrapped(
         "Tried only: nothing was kept."

@@ -274,7 +274,7 @@ def _dependence(missing: Sequence[str], judged: Sequence[tuple[dict[str, object]
     deciding = [key for key in missing if _matters(key, judged)] or list(missing)
     seen: dict[str, list[tuple[str, ...]]] = {}
     for assumed, out in judged:
-        seen.setdefault(str(out.status), []).append(tuple(str(assumed[key]) for key in deciding))
+        seen.setdefault(str(out.status), []).append(tuple(_word(assumed[key]) for key in deciding))
     whole = [
         list(dict.fromkeys(values)) for values in zip(*(c for cs in seen.values() for c in cs), strict=True)
     ]
@@ -282,7 +282,12 @@ def _dependence(missing: Sequence[str], judged: Sequence[tuple[dict[str, object]
         f"{status} for {' or for '.join(_cases(deciding, whole, dict.fromkeys(combinations)))}"
         for status, combinations in seen.items()
     )
-    return f"Hangs on {' and '.join(_names([key]) for key in deciding)}, which the record does not state ({cases})."
+    keys = " and ".join(f"'{key}'" for key in deciding)  # as they are typed: they are what to give
+    return f"Hangs on {keys}, which the record does not state ({cases})."
+
+
+def _word(value: object) -> str:
+    return f"{value:.9g}" if isinstance(value, float) else str(value)
 
 
 def _cases(
