@@ -212,7 +212,8 @@ def _tests() -> None:
 
 
 def _pytest(variables: Mapping[str, str]) -> None:
-    command = [str(PYTHON), "-m", "pytest", "-n", "2", "--cov", "--cov-report", "term"]
+    # coverage is asked for by hand (--cov): it costs half as much again
+    command = [str(PYTHON), "-m", "pytest", "-n", "2", "--durations", "20"]
     run("Tests", command, env={**environment(), **variables})
 
 
